@@ -1,0 +1,1 @@
+"""From millimetres and minutes to money: bill of materials, labour, price."""

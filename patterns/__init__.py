@@ -1,0 +1,1 @@
+"""From a foot to pieces laid out on a hide: the geometry core, in millimetres."""

@@ -1,0 +1,1 @@
+"""Drawings in millimetres, and the two writers of them: SVG and PDF."""

@@ -1,0 +1,1 @@
+"""Files of feet, pieces, hides and layouts: schema in, schema out."""

@@ -1,0 +1,1 @@
+"""Pattern pieces: the value, and how the edges get their allowances."""

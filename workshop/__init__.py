@@ -1,0 +1,1 @@
+"""The Django edge: records, pages, papers and background work round the two cores."""

@@ -1,0 +1,81 @@
+"""What the commands on files share: strict reading, whole writing, one line for a fault."""
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from costing.errors import CostError
+from patterns.errors import PatternError
+from workshop.strict_json import JsonError, read_json_object, write_json
+
+
+class InputFault(Exception):
+    """A file or an option cannot be used; the text is one line for the user."""
+
+
+class FileCommand(BaseCommand):
+    """A command from files to files; subclasses write `add_arguments` and `run`.
+
+    Any `PatternError`, `CostError`, `JsonError` or `InputFault` ends the command with one line on
+    standard error and exit status 2; no output file is left behind.
+    """
+
+    requires_system_checks = []
+
+    def handle(self, *args: object, **options: Any) -> None:
+        """Run, and turn a fault of the input into one line and exit 2."""
+        try:
+            self.run(**options)
+        except (PatternError, CostError) as error:
+            self._stop(f"{error.field}: {error}" if error.field else str(error))
+        except (InputFault, JsonError) as error:
+            self._stop(str(error))
+
+    def run(self, **options: Any) -> None:
+        """Do the work of the command."""
+        raise TypeError(f"{type(self).__name__} has no run method")
+
+    def read_bytes(self, path: str, *, most_bytes: int = 20 * 1024 * 1024) -> bytes:
+        """Return a file's content, or raise InputFault saying why it cannot be read."""
+        try:
+            size = os.stat(path).st_size
+            if size > most_bytes:
+                raise InputFault(f"{path}: {size} bytes; at most {most_bytes} are read")
+            return Path(path).read_bytes()
+        except OSError as error:
+            raise InputFault(f"{path}: cannot be read ({error.strerror})") from None
+
+    def read_document(self, path: str, *, decimals: bool = False) -> dict[str, Any]:
+        """Return the JSON object of a file; numbers with a point as Decimal if asked."""
+        try:
+            return read_json_object(self.read_bytes(path), decimals=decimals)
+        except JsonError as error:
+            raise InputFault(f"{path}: {error}") from None
+
+    def write_document(self, path: str, document: dict[str, Any]) -> None:
+        """Write a document as canonical JSON, whole or not at all."""
+        self.write_bytes(path, write_json(document))
+
+    def write_bytes(self, path: str, content: bytes) -> None:
+        """Write a file, whole or not at all."""
+        target = Path(path)
+        try:
+            handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+            try:
+                with os.fdopen(handle, "wb") as stream:
+                    stream.write(content)
+                os.chmod(temporary, 0o644)
+                os.replace(temporary, target)
+            except BaseException:
+                os.unlink(temporary)
+                raise
+        except OSError as error:
+            raise InputFault(f"{path}: cannot be written ({error.strerror})") from None
+
+    def _stop(self, line: str) -> None:
+        self.stderr.write(" ".join(line.split()))
+        sys.exit(2)
