@@ -1,0 +1,107 @@
+"""Who may go where: one table of address x method x role, held by a middleware.
+
+An address that is not in the table is closed to everybody, and a test walks the whole table, so a
+new page cannot be forgotten here.
+"""
+
+from collections.abc import Callable, Mapping
+
+from django.contrib.auth.views import redirect_to_login
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import ResolverMatch
+
+OWNER, HELPER, BOOKKEEPER = "owner", "helper", "bookkeeper"
+LINK = "link"  # whoever holds a link's token; the view checks the token
+ANYONE = "anyone"  # no login at all
+
+EVERYONE_IN = frozenset({OWNER, HELPER, BOOKKEEPER})
+MAKERS = frozenset({OWNER, HELPER})
+MONEY = frozenset({OWNER, BOOKKEEPER})
+OWNERS = frozenset({OWNER})
+LINKS = frozenset({LINK})
+ALL = frozenset({ANYONE})
+
+Roles = frozenset[str]
+
+
+def look(roles: Roles) -> Mapping[str, Roles]:
+    """Return the methods of a page that is only looked at."""
+    return {"GET": roles, "HEAD": roles}
+
+
+def form(readers: Roles, writers: Roles) -> Mapping[str, Roles]:
+    """Return the methods of a page with a form."""
+    return {"GET": readers, "HEAD": readers, "POST": writers}
+
+
+def act(roles: Roles) -> Mapping[str, Roles]:
+    """Return the methods of an address that only does something."""
+    return {"POST": roles}
+
+
+DOORS: dict[str, Mapping[str, Roles]] = {
+    # the way in
+    "login": form(ALL, ALL),
+    "logout": act(EVERYONE_IN),
+    "first-login": form(ALL, ALL),
+    "home": look(EVERYONE_IN),
+    "favicon": look(ALL),
+    # people and settings
+    "people": look(OWNERS),
+    "person-invite": act(OWNERS),
+    "person-change": act(OWNERS),
+    "workshop-settings": form(OWNERS, OWNERS),
+    "audit": look(OWNERS),
+    "caution": look(EVERYONE_IN),
+}
+
+# Django's admin is the owner's back door; its own addresses are many and all alike.
+ADMIN_NAMESPACE = "admin"
+
+
+def role_of(request: HttpRequest) -> str:
+    """Return the role of whoever asks: a member's role, owner for a superuser, else anyone."""
+    user = request.user
+    if not user.is_authenticated or not user.is_active:
+        return ANYONE
+    member = getattr(user, "member", None)
+    if member is not None:
+        return str(member.role)
+    return OWNER if user.is_superuser else ANYONE
+
+
+def roles_allowed(match: ResolverMatch, method: str) -> Roles:
+    """Return the roles that may use a method of an address; empty for none."""
+    if match.namespaces and match.namespaces[0] == ADMIN_NAMESPACE:
+        return OWNERS
+    return DOORS.get(match.url_name or "", {}).get(method, frozenset())
+
+
+class DoorMiddleware:
+    """Lets a request through if the table says so."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        request.role = role_of(request)
+        response = self.get_response(request)
+        if request.role != ANYONE or request.path.startswith(("/q/", "/first-login/")):
+            response.headers.setdefault("Cache-Control", "private, no-store")
+        return response
+
+    def process_view(self, request: HttpRequest, view: object, args: object, kwargs: object):
+        """Refuse, or ask for a login, before the view runs."""
+        match = request.resolver_match
+        allowed = roles_allowed(match, request.method)
+        if request.role in allowed or allowed & {ANYONE, LINK}:
+            return None
+        known = match.url_name in DOORS and request.method not in DOORS[match.url_name]
+        if known:
+            response = render(request, "errors/405.html", status=405)
+            response.headers["Allow"] = ", ".join(sorted(DOORS[match.url_name]))
+            return response
+        if request.role == ANYONE:
+            return redirect_to_login(request.get_full_path())
+        return render(request, "errors/403.html", status=403)

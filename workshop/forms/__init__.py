@@ -1,0 +1,1 @@
+"""What is asked on pages, with ranges and units."""

@@ -1,0 +1,77 @@
+"""Forms for logins and the workshop's own settings."""
+
+from django import forms
+from django.contrib.auth import get_user_model, password_validation
+from django.utils.translation import gettext_lazy as _
+
+from costing.errors import CostError
+from costing.money import currency_digits
+from workshop.models import Role, WorkshopProfile
+
+
+class FirstLoginForm(forms.Form):
+    """A name and a password for a new login."""
+
+    username = forms.CharField(label=_("Login name"), max_length=60, min_length=2)
+    password = forms.CharField(
+        label=_("Password"),
+        max_length=128,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text=_("At least 10 characters; a sentence of your own is easy to remember."),
+    )
+    again = forms.CharField(
+        label=_("Password once more"),
+        max_length=128,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def clean_username(self) -> str:
+        """Refuse a name that is taken, in any case of letters."""
+        name = self.cleaned_data["username"].strip()
+        if get_user_model().objects.filter(username__iexact=name).exists():
+            raise forms.ValidationError(_("That login name is taken; choose another."))
+        return name
+
+    def clean_password(self) -> str:
+        """Hold the password to the rules."""
+        password = self.cleaned_data["password"]
+        user = get_user_model()(username=self.cleaned_data.get("username", ""))
+        password_validation.validate_password(password, user)
+        return password
+
+    def clean(self) -> dict[str, object]:
+        """The two passwords must be the same."""
+        data = super().clean()
+        if data.get("password") and data.get("again") and data["password"] != data["again"]:
+            self.add_error("again", _("The two passwords differ; type the same one twice."))
+        return data
+
+
+class InviteForm(forms.Form):
+    """The role of somebody to let in."""
+
+    role = forms.ChoiceField(label=_("Role"), choices=Role.choices, initial=Role.HELPER)
+
+
+class WorkshopForm(forms.ModelForm):
+    """The workshop's own settings."""
+
+    class Meta:
+        model = WorkshopProfile
+        fields = ["name", "address", "currency", "paper", "quote_valid_days", "quote_wording"]
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "quote_wording": forms.Textarea(attrs={"rows": 4}),
+        }
+        help_texts = {"currency": _("Three letters of ISO 4217, such as EUR, USD, JPY.")}
+
+    def clean_currency(self) -> str:
+        """Refuse a code that is no currency."""
+        code = self.cleaned_data["currency"].upper()
+        try:
+            currency_digits(code)
+        except CostError as error:
+            raise forms.ValidationError(str(error)) from None
+        return code

@@ -1,0 +1,36 @@
+"""The workshop's records."""
+
+from workshop.models.audit import AuditEntry
+from workshop.models.jobs import BackgroundJob
+from workshop.models.library import Customer, Doll, FootVersion
+from workshop.models.numbers import Counter
+from workshop.models.orders import Commission, Quote, QuoteMessage
+from workshop.models.people import LoginLink, Member, Role, WorkshopProfile
+from workshop.models.rates import RateCard, WorkStepRow
+from workshop.models.stock import Hide, LeatherLot, StockBalance, StockMove, Supply
+from workshop.models.styles import Style, StyleVersion
+
+__all__ = [
+    "AuditEntry",
+    "BackgroundJob",
+    "Commission",
+    "Counter",
+    "Customer",
+    "Doll",
+    "FootVersion",
+    "Hide",
+    "LeatherLot",
+    "LoginLink",
+    "Member",
+    "Quote",
+    "QuoteMessage",
+    "RateCard",
+    "Role",
+    "StockBalance",
+    "StockMove",
+    "Style",
+    "StyleVersion",
+    "Supply",
+    "WorkStepRow",
+    "WorkshopProfile",
+]

@@ -1,0 +1,49 @@
+"""Long work handed to the background worker."""
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+
+class BackgroundJob(models.Model):
+    """One piece of long work: its state, progress, and the result, written once."""
+
+    class State(models.TextChoices):
+        """Where a job stands."""
+
+        WAITING = "waiting", _("waiting")
+        RUNNING = "running", _("running")
+        DONE = "done", _("done")
+        FAILED = "failed", _("failed")
+        STOPPED = "stopped", _("stopped")
+
+    kind = models.CharField(max_length=20)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
+    # The sha256 of the canonical input and the engine's version: same key, same result.
+    key = models.CharField(max_length=64, db_index=True)
+    inputs = models.JSONField()
+    result = models.JSONField(null=True)
+    progress_percent = models.PositiveSmallIntegerField(default=0)
+    progress_text = models.CharField(max_length=200, blank=True)
+    stop_asked = models.BooleanField(default=False)
+    fault = models.CharField(max_length=1000, blank=True)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    made_at = models.DateTimeField(default=timezone.now)
+    started_at = models.DateTimeField(null=True)
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(progress_percent__lte=100), name="job_progress_at_most_100"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.pk}: {self.state}"
+
+    @property
+    def is_over(self) -> bool:
+        """Return whether nothing more will happen to it."""
+        return self.state in (self.State.DONE, self.State.FAILED, self.State.STOPPED)

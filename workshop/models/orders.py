@@ -1,0 +1,137 @@
+"""Commissions and the quotes made for them."""
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from workshop.models.library import Customer, Doll, FootVersion
+from workshop.models.numbers import Numbered
+
+
+class Commission(Numbered):
+    """One job: what was asked, for which doll, and how far it is."""
+
+    class State(models.TextChoices):
+        """How far the job is."""
+
+        ENQUIRY = "enquiry", _("enquiry")
+        MEASURED = "measured", _("measured")
+        QUOTED = "quoted", _("quoted")
+        ACCEPTED = "accepted", _("accepted")
+        IN_WORK = "in work", _("in work")
+        FINISHED = "finished", _("finished")
+        SENT = "sent", _("sent")
+        DECLINED = "declined", _("declined")
+        WITHDRAWN = "withdrawn", _("withdrawn")
+
+    code_letter = "O"
+    customer = models.ForeignKey(
+        Customer, verbose_name=_("customer"), on_delete=models.PROTECT, related_name="commissions"
+    )
+    doll = models.ForeignKey(
+        Doll, verbose_name=_("doll"), on_delete=models.PROTECT, related_name="commissions"
+    )
+    state = models.CharField(
+        _("state"), max_length=10, choices=State.choices, default=State.ENQUIRY
+    )
+    wanted_on = models.DateField(_("wanted on"), null=True, blank=True)
+    note = models.TextField(_("what was asked"), max_length=8000, blank=True)
+    made_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        verbose_name = _("job")
+        ordering = ["-number"]
+        indexes = [models.Index(fields=["state", "-number"])]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.doll.name}"
+
+
+class Quote(models.Model):
+    """A price given to a customer, with every figure behind it.
+
+    What was promised (`snapshot`, `price`, `pair_count`) never changes; only the answer and the
+    link's life do. No personal data is inside: customer and doll are shown from their records.
+    """
+
+    class State(models.TextChoices):
+        """What became of it."""
+
+        OPEN = "open", _("open")
+        ACCEPTED = "accepted", _("accepted")
+        DECLINED = "declined", _("declined")
+        WITHDRAWN = "withdrawn", _("withdrawn")
+
+    FROZEN = ("commission_id", "version", "foot_id", "snapshot", "price", "currency", "pair_count")
+
+    commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="quotes")
+    version = models.PositiveIntegerField(_("version"))
+    foot = models.ForeignKey(FootVersion, on_delete=models.PROTECT)
+    snapshot = models.JSONField()
+    price = models.DecimalField(_("price"), max_digits=14, decimal_places=4)
+    currency = models.CharField(max_length=3)
+    pair_count = models.PositiveSmallIntegerField()
+    state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
+    token_hash = models.CharField(max_length=64, unique=True)
+    link_serial = models.PositiveIntegerField(default=1)
+    valid_until = models.DateField(_("valid until"))
+    link_revoked_at = models.DateTimeField(null=True)
+    answered_at = models.DateTimeField(null=True)
+    answered_by = models.CharField(max_length=20, blank=True)
+    answer_note = models.TextField(max_length=2000, blank=True)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    made_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        verbose_name = _("quote")
+        ordering = ["-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["commission", "version"], name="quote_is_numbered_once"
+            ),
+            models.UniqueConstraint(
+                fields=["commission"],
+                condition=models.Q(state="accepted"),
+                name="one_accepted_quote_a_job",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+    @property
+    def code(self) -> str:
+        """Return the short code people see, such as Q-0107-2."""
+        return f"Q-{self.commission.number:04d}-{self.version}"
+
+    @classmethod
+    def from_db(cls, db, field_names, values):
+        """Load a quote and remember what may not change."""
+        quote = super().from_db(db, field_names, values)
+        quote._promised = {name: quote.__dict__.get(name) for name in cls.FROZEN}
+        return quote
+
+    def save(self, *args: object, **kwargs: object) -> None:
+        """Write the quote; refuse to change what was promised."""
+        promised = getattr(self, "_promised", None)
+        if promised is not None and any(
+            value is not None and self.__dict__.get(name) != value
+            for name, value in promised.items()
+        ):
+            raise ValueError(f"{self.code} was promised as it is; make a new quote instead")
+        super().save(*args, **kwargs)
+
+
+class QuoteMessage(models.Model):
+    """A question a customer asked about a quote."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.PROTECT, related_name="messages")
+    text = models.TextField(_("your question"), max_length=2000)
+    made_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["id"]
+
+    def __str__(self) -> str:
+        return self.text[:60]

@@ -1,0 +1,76 @@
+"""Who works here, with which role, and what the workshop calls itself."""
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+
+class Role(models.TextChoices):
+    """What a person may see and do; the table in `workshop.doors` says where."""
+
+    OWNER = "owner", _("owner")
+    HELPER = "helper", _("helper")
+    BOOKKEEPER = "bookkeeper", _("bookkeeper")
+
+
+class Member(models.Model):
+    """The role of one login."""
+
+    user = models.OneToOneField(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="member"
+    )
+    role = models.CharField(_("role"), max_length=12, choices=Role.choices)
+
+    class Meta:
+        verbose_name = _("person")
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(role__in=Role.values), name="member_role_is_known"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.user.get_username()} ({self.get_role_display()})"
+
+
+class LoginLink(models.Model):
+    """A link that lets one person set a password, once; only its hash is kept."""
+
+    token_hash = models.CharField(max_length=64, unique=True)
+    role = models.CharField(max_length=12, choices=Role.choices)
+    made_at = models.DateTimeField(default=timezone.now)
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"{self.role} link of {self.made_at:%Y-%m-%d}"
+
+
+class WorkshopProfile(models.Model):
+    """The one row with the workshop's own settings."""
+
+    name = models.CharField(_("workshop name"), max_length=80, default="Doll Footwear Workshop")
+    address = models.TextField(_("address for papers"), max_length=400, blank=True)
+    currency = models.CharField(_("currency"), max_length=3, default="EUR")
+    paper = models.CharField(
+        _("paper"), max_length=6, choices=[("A4", "A4"), ("Letter", "Letter")], default="A4"
+    )
+    quote_valid_days = models.PositiveSmallIntegerField(
+        _("a quote is valid for (days)"),
+        default=21,
+        validators=[MinValueValidator(1), MaxValueValidator(365)],
+    )
+    quote_wording = models.TextField(
+        _("what a quote says about deposit and delivery"), max_length=2000, blank=True
+    )
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def current(cls) -> "WorkshopProfile":
+        """Return the one row, made on first use."""
+        profile, _made = cls.objects.get_or_create(pk=1)
+        return profile

@@ -1,0 +1,51 @@
+"""What stands on the first page."""
+
+from dataclasses import dataclass
+
+from django.db.models import F
+
+from workshop.doors import MONEY
+from workshop.models import Commission, Quote, StockBalance
+from workshop.models.stock import THOUSANDTHS
+
+OPEN_STATES = [
+    Commission.State.ENQUIRY,
+    Commission.State.MEASURED,
+    Commission.State.QUOTED,
+    Commission.State.ACCEPTED,
+    Commission.State.IN_WORK,
+    Commission.State.FINISHED,
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Open jobs, quotes waiting for an answer, supplies to buy again."""
+
+    jobs: list[Commission]
+    quotes: list[Quote]
+    low: list[StockBalance]
+
+
+def bench(role: str) -> Bench:
+    """Return what to look at first; quotes only for those who may see money."""
+    jobs = list(
+        Commission.objects.filter(state__in=OPEN_STATES)
+        .select_related("doll", "customer")
+        .order_by("-number")[:20]
+    )
+    quotes = (
+        list(
+            Quote.objects.filter(state=Quote.State.OPEN)
+            .select_related("commission__doll", "commission__customer")
+            .order_by("-id")[:10]
+        )
+        if role in MONEY
+        else []
+    )
+    low = list(
+        StockBalance.objects.filter(free__lt=F("supply__reorder_point") * THOUSANDTHS)
+        .select_related("supply")
+        .order_by("supply__name")[:10]
+    )
+    return Bench(jobs, quotes, low)

@@ -1,0 +1,75 @@
+"""Logins: links that let a person in once, and roles."""
+
+import datetime
+
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+from django.utils import timezone
+
+from workshop.models import LoginLink, Member, Role
+from workshop.services.records import audit_write
+from workshop.tokens import random_token, token_hash
+
+LINK_HOURS = 48
+
+
+@transaction.atomic
+def login_link_make(*, role: str, by: AbstractBaseUser | None) -> str:
+    """Make a one-time link for a new login of that role and return its token."""
+    token = random_token()
+    link = LoginLink(
+        token_hash=token_hash(token),
+        role=role,
+        expires_at=timezone.now() + datetime.timedelta(hours=LINK_HOURS),
+    )
+    link.full_clean()
+    link.save()
+    audit_write(link, by=by, action="invited")
+    return token
+
+
+@transaction.atomic
+def owner_link_make() -> str | None:
+    """Return the token of a fresh link for the first owner, or None once there is one."""
+    if Member.objects.filter(role=Role.OWNER, user__is_active=True).exists():
+        return None
+    # An older link from an earlier start is void: only the newest printed one works.
+    LoginLink.objects.filter(role=Role.OWNER, used_at=None).delete()
+    return login_link_make(role=Role.OWNER, by=None)
+
+
+def login_link_open(token: str) -> LoginLink | None:
+    """Return the unused, unexpired link of a token, or None."""
+    return LoginLink.objects.filter(
+        token_hash=token_hash(token), used_at=None, expires_at__gt=timezone.now()
+    ).first()
+
+
+@transaction.atomic
+def login_link_use(link: LoginLink, *, username: str, password: str) -> AbstractBaseUser | None:
+    """Make the login a link stands for; None when somebody used the link first."""
+    used = LoginLink.objects.filter(pk=link.pk, used_at=None).update(used_at=timezone.now())
+    if not used:
+        return None
+    user = get_user_model().objects.create_user(username=username, password=password)
+    if link.role == Role.OWNER:
+        user.is_staff = user.is_superuser = True
+        user.save()
+    member = Member(user=user, role=link.role)
+    member.full_clean()
+    member.save()
+    audit_write(member, by=user, action="joined")
+    return user
+
+
+@transaction.atomic
+def person_change(member: Member, *, is_active: bool, by: AbstractBaseUser) -> bool:
+    """Open or close a person's login; False when it would close the last owner's."""
+    others = Member.objects.filter(role=Role.OWNER, user__is_active=True).exclude(pk=member.pk)
+    if not is_active and member.role == Role.OWNER and not others.exists():
+        return False
+    member.user.is_active = is_active
+    member.user.save(update_fields=["is_active"])
+    audit_write(member, by=by, action="login opened" if is_active else "login closed")
+    return True

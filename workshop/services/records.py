@@ -1,0 +1,90 @@
+"""How any record is written: numbered, checked, saved and put on the trail."""
+
+import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import models, transaction
+
+from workshop.models import AuditEntry, Counter
+from workshop.models.numbers import Numbered
+
+SECRET_FIELDS = frozenset({"token_hash", "password"})
+
+
+def plain(value: Any) -> Any:
+    """Return a field's value as JSON can hold it."""
+    if isinstance(value, Decimal):
+        return str(value)
+    if isinstance(value, datetime.date | datetime.datetime):
+        return value.isoformat()
+    return value
+
+
+def fields_of(record: models.Model) -> dict[str, Any]:
+    """Return a record's stored values by field, without secrets."""
+    return {
+        field.attname: plain(getattr(record, field.attname))
+        for field in record._meta.concrete_fields
+        if field.attname not in SECRET_FIELDS
+    }
+
+
+def next_number(kind: str) -> int:
+    """Return the next running number of a kind; call inside a transaction."""
+    Counter.objects.get_or_create(kind=kind)
+    counter = Counter.objects.select_for_update().get(kind=kind)
+    counter.last += 1
+    counter.save()
+    return counter.last
+
+
+def claim_number(kind: str, number: int) -> None:
+    """Note that a number is taken, as an import may bring its own."""
+    Counter.objects.get_or_create(kind=kind)
+    Counter.objects.filter(kind=kind, last__lt=number).update(last=number)
+
+
+@transaction.atomic
+def record_save(record: models.Model, *, by: AbstractBaseUser | None, action: str = "") -> None:
+    """Check and save one record, new or changed, with its audit row.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        A field or a constraint does not hold; nothing is stored.
+    """
+    is_new = record._state.adding
+    before = {} if is_new else fields_of(type(record)._default_manager.get(pk=record.pk))
+    if isinstance(record, Numbered):
+        if record.number is None:
+            record.number = next_number(record.code_letter)
+        elif is_new:
+            claim_number(record.code_letter, record.number)
+    record.full_clean()
+    record.save()
+    audit_write(record, by=by, action=action or ("made" if is_new else "changed"), before=before)
+
+
+def audit_write(
+    record: models.Model,
+    *,
+    by: AbstractBaseUser | None,
+    action: str,
+    before: dict[str, Any] | None = None,
+    who_text: str = "",
+) -> None:
+    """Leave one audit row with what changed."""
+    old, new = before or {}, fields_of(record)
+    changed = [name for name in new if old.get(name) != new[name]]
+    AuditEntry.objects.create(
+        who=by,
+        who_text=who_text or (by.get_username() if by is not None else "the app"),
+        action=action,
+        record_kind=record._meta.model_name,
+        record_id=record.pk,
+        record_text=str(record)[:200],
+        before={name: old[name] for name in changed if name in old},
+        after={name: new[name] for name in changed},
+    )

@@ -1,0 +1,1 @@
+"""Pages: each view reads a form, calls one service or selector, and renders."""

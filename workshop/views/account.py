@@ -1,0 +1,90 @@
+"""Logging in, the first login, people, the workshop's settings and the trail of changes."""
+
+from django.contrib import messages
+from django.contrib.auth import login
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from workshop.forms.account import FirstLoginForm, InviteForm, WorkshopForm
+from workshop.models import AuditEntry, Member, WorkshopProfile
+from workshop.paging import list_page
+from workshop.services.people import (
+    LINK_HOURS,
+    login_link_make,
+    login_link_open,
+    login_link_use,
+    person_change,
+)
+from workshop.views.pages import record_form_page
+
+
+def first_login(request: HttpRequest, token: str) -> HttpResponse:
+    """Let somebody with a one-time link choose a name and a password."""
+    link = login_link_open(token)
+    if link is None:
+        return render(request, "account/link_spent.html", status=404)
+    form = FirstLoginForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        user = login_link_use(
+            link,
+            username=form.cleaned_data["username"],
+            password=form.cleaned_data["password"],
+        )
+        if user is None:
+            return render(request, "account/link_spent.html", status=404)
+        login(request, user, backend="django.contrib.auth.backends.ModelBackend")
+        return redirect("home")
+    return render(request, "account/first_login.html", {"form": form, "link": link})
+
+
+def people(request: HttpRequest) -> HttpResponse:
+    """Show who has a login, and the form that invites somebody."""
+    members = Member.objects.select_related("user").order_by("user__username")
+    return render(request, "settings/people.html", {"members": members, "form": InviteForm()})
+
+
+def person_invite(request: HttpRequest) -> HttpResponse:
+    """Make a one-time link for a new login and show it once."""
+    form = InviteForm(request.POST)
+    members = Member.objects.select_related("user").order_by("user__username")
+    context: dict[str, object] = {"members": members, "form": form}
+    if form.is_valid():
+        token = login_link_make(role=form.cleaned_data["role"], by=request.user)
+        context["address"] = request.build_absolute_uri(reverse("first-login", args=[token]))
+        context["hours"] = LINK_HOURS
+    return render(request, "settings/people.html", context)
+
+
+def person_open_close(request: HttpRequest, member_id: int) -> HttpResponse:
+    """Open or close a person's login."""
+    member = get_object_or_404(Member, pk=member_id)
+    wanted = request.POST.get("is_active")
+    if wanted not in ("0", "1"):
+        raise Http404
+    if not person_change(member, is_active=wanted == "1", by=request.user):
+        messages.error(request, _("The last owner's login stays open; invite another owner first."))
+    return redirect("people")
+
+
+def settings_page(request: HttpRequest) -> HttpResponse:
+    """Show and change the workshop's own settings."""
+    form = WorkshopForm(request.POST or None, instance=WorkshopProfile.current())
+    return record_form_page(
+        request,
+        form,
+        template="settings/workshop.html",
+        then="workshop-settings",
+        said=_("The settings are saved."),
+    )
+
+
+def audit(request: HttpRequest) -> HttpResponse:
+    """Show the trail of changes, newest first."""
+    entries = AuditEntry.objects.all()
+    kind, record_id = request.GET.get("kind", ""), request.GET.get("record", "")
+    if kind and record_id.isascii() and record_id.isdigit() and len(record_id) < 12:
+        entries = entries.filter(record_kind=kind, record_id=int(record_id))
+    page = list_page(entries, request.GET.get("before", ""), key="id")
+    return render(request, "settings/audit.html", {"page": page})

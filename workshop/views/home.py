@@ -1,0 +1,25 @@
+"""The first page: what is on the bench and what waits for an answer."""
+
+from pathlib import Path
+
+from django.conf import settings
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from workshop.selectors.home import bench
+
+
+def home(request: HttpRequest) -> HttpResponse:
+    """Show the bench: open jobs, quotes out, what is low in stock."""
+    return render(request, "home/home.html", {"bench": bench(request.role)})
+
+
+def cautions(request: HttpRequest) -> HttpResponse:
+    """Show the cautions in one place."""
+    return render(request, "home/cautions.html")
+
+
+def favicon(request: HttpRequest) -> FileResponse:
+    """Send the small picture browsers ask for at this fixed address."""
+    path = Path(settings.BASE_DIR) / "workshop" / "static" / "favicon.svg"
+    return FileResponse(path.open("rb"), content_type="image/svg+xml")

@@ -1,0 +1,44 @@
+"""Small helpers that views share."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.forms import Form, ModelForm
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+
+from workshop.services.records import record_save
+
+
+def take_errors(form: Form, error: ValidationError) -> None:
+    """Show what a service refused beside the fields it names, or at the top of the form."""
+    if hasattr(error, "error_dict"):
+        for name, errors in error.error_dict.items():
+            form.add_error(name if name in form.fields else None, errors)
+    else:
+        form.add_error(None, error)
+
+
+def record_form_page(
+    request: HttpRequest,
+    form: ModelForm,
+    *,
+    template: str,
+    then: object = None,
+    context: dict[str, object] | None = None,
+    said: str = "",
+) -> HttpResponse:
+    """Show a record's form, or save it and go to the record's page.
+
+    `then` is what to redirect to: a URL, or a function from the saved record to one.
+    """
+    if request.method == "POST" and form.is_valid():
+        record = form.save(commit=False)
+        try:
+            record_save(record, by=request.user)
+        except ValidationError as error:
+            take_errors(form, error)
+        else:
+            messages.success(request, said or _("%(record)s is saved.") % {"record": record})
+            return redirect(then(record) if callable(then) else then)
+    return render(request, template, {"form": form, **(context or {})})
