@@ -1,0 +1,82 @@
+"""Shared fixtures: logins of each role, a browser, and a mark for tests of the database."""
+
+import shutil
+
+import pytest
+
+CHROMIUM_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-dev-shm-usage",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def pytest_collection_modifyitems(items):
+    """Mark every test that touches the database, so that they can run on PostgreSQL too."""
+    for item in items:
+        fixtures = set(getattr(item, "fixturenames", ()))
+        if item.get_closest_marker("django_db") or fixtures & {"db", "transactional_db"}:
+            item.add_marker(pytest.mark.database)
+
+
+def make_login(role: str):
+    """Make a login of one role and return the user."""
+    from django.contrib.auth import get_user_model
+
+    from workshop.models import Member
+
+    user = get_user_model().objects.create_user(username=f"{role}-login", password="a long phrase")
+    Member.objects.create(user=user, role=role)
+    return user
+
+
+@pytest.fixture
+def owner(db):
+    return make_login("owner")
+
+
+@pytest.fixture
+def helper(db):
+    return make_login("helper")
+
+
+@pytest.fixture
+def bookkeeper(db):
+    return make_login("bookkeeper")
+
+
+@pytest.fixture
+def owner_client(client, owner):
+    client.force_login(owner)
+    return client
+
+
+@pytest.fixture(scope="session")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    if program is None:
+        pytest.fail("Chromium is missing; bash tests/run.sh installs it")
+    with sync_playwright() as driver:
+        chromium = driver.chromium.launch(executable_path=program, args=CHROMIUM_ARGUMENTS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def page(browser):
+    """A page 1280 px wide; any console error or uncaught fault fails the test."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    faults = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    yield page
+    context.close()
+    assert not faults, faults

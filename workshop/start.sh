@@ -1,0 +1,21 @@
+#!/usr/bin/env bash
+# bash workshop/start.sh: set up what is missing, then serve the workshop and run its background worker.
+# Environment: PORT (8000), HOST (127.0.0.1), DATA_DIR (.data), DEMO=0 for no invented demo data; see .env.example.
+. "$(dirname "${BASH_SOURCE[0]}")/setup.sh"
+setup_python requirements.txt
+export HOST="${HOST:-127.0.0.1}" PORT="${PORT:-8000}"
+python -m workshop.port_free "$HOST" "$PORT" || exit 1
+python manage.py prepare
+
+processes=()
+stop() {
+  trap - INT TERM EXIT
+  for process in "${processes[@]}"; do kill -TERM "$process" 2>/dev/null || true; done
+  wait || true
+}
+trap stop EXIT
+trap 'exit 0' INT TERM
+# Each part in a session of its own: Ctrl-C reaches this script alone, which then stops both in order.
+setsid gunicorn workshop.wsgi:application --bind "$HOST:$PORT" --workers "${WORKERS:-2}" --threads 4 --timeout 60 --log-level warning & processes+=($!)
+setsid python manage.py work & processes+=($!)
+wait -n || true                                  # when one part ends, end the other, so a supervisor sees it
