@@ -1,0 +1,178 @@
+"""The lines a price is made of, and what a price leaves; shown amounts always add up."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from costing.how import How, pair_word
+from costing.job import Job, MaterialUse
+from costing.labour import WorkStep, step_cost, step_minutes
+from costing.money import to_minor_unit
+from costing.numbers import shown, typed
+from costing.overhead import PERCENT, overhead_amount
+
+Group = Literal["material", "labour", "overhead"]
+TotalCode = Literal[
+    "cost",
+    "cost_per_pair",
+    "price_per_pair",
+    "price",
+    "price_without_tax",
+    "tax",
+    "fees",
+    "profit",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class PricedLine:
+    """One line of the cost: its amount for the whole order and how that came about."""
+
+    group: Group
+    name: str
+    amount: Decimal
+    how_parts: How
+
+    @property
+    def how(self) -> str:
+        """Return the English sentence of the formula with its numbers."""
+        return self.how_parts.text
+
+
+@dataclass(frozen=True, slots=True)
+class Total:
+    """One of the sums below the lines, with how it came about."""
+
+    code: TotalCode
+    amount: Decimal
+    how_parts: How
+
+    @property
+    def how(self) -> str:
+        """Return the English sentence of the formula with its numbers."""
+        return self.how_parts.text
+
+
+@dataclass(frozen=True, slots=True)
+class Breakdown:
+    """The price of an order with everything behind it.
+
+    Amounts are for the whole order unless their name says ``per_pair``; all are `Decimal` at the
+    currency's minor unit. ``price`` is what the customer pays in all. The two percentages have
+    two places and are None where there is no price, or no cost, to take them of.
+    """
+
+    currency: str
+    pair_count: int
+    lines: tuple[PricedLine, ...]
+    totals: tuple[Total, ...]
+    cost: Decimal
+    cost_per_pair: Decimal
+    price_per_pair: Decimal
+    price: Decimal
+    price_without_tax: Decimal
+    tax: Decimal
+    fees: Decimal
+    profit: Decimal
+    profit_percent_of_price: Decimal | None
+    profit_percent_of_cost: Decimal | None
+    active_min: Decimal
+    passive_min: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class JobCost:
+    """The lines of a job, their sum and the minutes in it."""
+
+    lines: tuple[PricedLine, ...]
+    cost: Fraction
+    active_min: Fraction
+    passive_min: Fraction
+
+
+def cost_of(job: Job) -> JobCost:
+    """Return a job's cost lines, each rounded half up, and the sum of the lines as shown.
+
+    Overhead is worked out from the exact amounts and is always one line, even when it is zero.
+    """
+    active_steps = [step for step in job.steps if not step.passive]
+    active_min = _minutes(job, passive=False)
+    direct = sum((_material_cost(job, use) for use in job.materials), Fraction(0)) + sum(
+        (step_cost(step, job.pair_count, job.labour_rate_per_h) for step in active_steps),
+        Fraction(0),
+    )
+    lines = (
+        *(_material_line(job, use) for use in job.materials),
+        *(_labour_line(job, step) for step in active_steps),
+        _overhead_line(job, active_min, direct),
+    )
+    return JobCost(
+        lines=lines,
+        cost=sum((Fraction(line.amount) for line in lines), Fraction(0)),
+        active_min=active_min,
+        passive_min=_minutes(job, passive=True),
+    )
+
+
+def _minutes(job: Job, *, passive: bool) -> Fraction:
+    steps = (step for step in job.steps if step.passive == passive)
+    return sum((step_minutes(step, job.pair_count) for step in steps), Fraction(0))
+
+
+def _material_taken(job: Job, use: MaterialUse) -> Fraction:
+    kept_share = 1 - Fraction(use.waste_percent) / PERCENT
+    return Fraction(use.quantity) * job.pair_count / kept_share
+
+
+def _material_cost(job: Job, use: MaterialUse) -> Fraction:
+    return _material_taken(job, use) * Fraction(use.unit_cost)
+
+
+def _material_line(job: Job, use: MaterialUse) -> PricedLine:
+    amount = to_minor_unit(_material_cost(job, use), job.currency)
+    how = How(
+        "material" if use.waste_percent else "material_no_waste",
+        {
+            "quantity": typed(use.quantity),
+            "unit": use.unit,
+            "pairs": str(job.pair_count),
+            "pair_word": pair_word(job.pair_count),
+            "waste": typed(use.waste_percent),
+            "taken": shown(_material_taken(job, use)),
+            "unit_cost": typed(use.unit_cost),
+            "amount": typed(amount),
+        },
+    )
+    return PricedLine("material", use.name, amount, how)
+
+
+def _labour_line(job: Job, step: WorkStep) -> PricedLine:
+    amount = to_minor_unit(step_cost(step, job.pair_count, job.labour_rate_per_h), job.currency)
+    how = How(
+        f"labour_{step.per}",
+        {
+            "minutes": typed(step.minutes),
+            "pairs": str(job.pair_count),
+            "pair_word": pair_word(job.pair_count),
+            "total": shown(step_minutes(step, job.pair_count)),
+            "rate": typed(job.labour_rate_per_h),
+            "amount": typed(amount),
+        },
+    )
+    return PricedLine("labour", step.name, amount, how)
+
+
+def _overhead_line(job: Job, active_min: Fraction, direct: Fraction) -> PricedLine:
+    amount = to_minor_unit(overhead_amount(job.overhead, active_min, direct), job.currency)
+    how = How(
+        "overhead",
+        {
+            "minutes": shown(active_min),
+            "rate": typed(job.overhead.per_active_hour),
+            "percent": typed(job.overhead.percent_of_direct),
+            "direct": shown(direct),
+            "amount": typed(amount),
+        },
+    )
+    return PricedLine("overhead", "overhead", amount, how)

@@ -1,0 +1,95 @@
+"""How an amount came about, said in one sentence that a maker can follow."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+# Each sentence is a fixed text with named places, so that pages can translate it by its code.
+SENTENCES: dict[str, str] = {
+    "material": (
+        "%(quantity)s %(unit)s x %(pairs)s %(pair_word)s / (1 - %(waste)s %%) = %(taken)s %(unit)s"
+        " at %(unit_cost)s = %(amount)s"
+    ),
+    "material_no_waste": (
+        "%(quantity)s %(unit)s x %(pairs)s %(pair_word)s = %(taken)s %(unit)s"
+        " at %(unit_cost)s = %(amount)s"
+    ),
+    "labour_pair": (
+        "%(minutes)s min x %(pairs)s %(pair_word)s = %(total)s min at %(rate)s an hour = %(amount)s"
+    ),
+    "labour_order": "%(minutes)s min for the order at %(rate)s an hour = %(amount)s",
+    "overhead": (
+        "%(minutes)s min of hands-on work at %(rate)s an hour + %(percent)s %% of material and"
+        " labour (%(direct)s) = %(amount)s"
+    ),
+    "cost": "the sum of the lines above = %(amount)s",
+    "cost_per_pair": "%(cost)s / %(pairs)s = %(amount)s",
+    "price_from_price_profit": (
+        "cost and fixed fee %(cost_and_fee)s / (1 - fees %(fee_share)s %% - profit %(profit)s %% of"
+        " the price) = %(net)s without tax; %(asked)s a pair, up to the next %(step)s = %(amount)s"
+    ),
+    "price_from_cost_profit": (
+        "(cost %(cost)s + profit %(profit)s %% on cost + fixed fee %(fixed)s) / (1 - fees"
+        " %(fee_share)s %%) = %(net)s without tax; %(asked)s a pair, up to the next %(step)s"
+        " = %(amount)s"
+    ),
+    "price_typed": "the price a pair as typed = %(amount)s",
+    "price_included": "%(per_pair)s x %(pairs)s %(pair_word)s, tax included = %(amount)s",
+    "price_added": "%(net)s + tax %(tax)s = %(amount)s",
+    "net_included": "%(price)s - tax %(tax)s = %(amount)s",
+    "net_added": "%(per_pair)s x %(pairs)s %(pair_word)s, before tax = %(amount)s",
+    "tax_included": "%(price)s x %(percent)s / (100 + %(percent)s) = %(amount)s",
+    "tax_added": "%(net)s x %(percent)s %% = %(amount)s",
+    "fees_with_tax": (
+        "%(percent)s %% of the price with tax (%(base)s) + %(fixed)s fixed = %(amount)s"
+    ),
+    "fees_without_tax": (
+        "%(percent)s %% of the price without tax (%(base)s) + %(fixed)s fixed = %(amount)s"
+    ),
+    "profit": "%(price)s - tax %(tax)s - fees %(fees)s - cost %(cost)s = %(amount)s",
+    "bill_area_measured": (
+        "%(pieces)s pieces for one pair, %(quantity)s dm2 within their cut lines;"
+        " %(waste)s %% of what is taken is waste, measured on the layout"
+    ),
+    "bill_area_estimated": (
+        "%(pieces)s pieces for one pair, %(quantity)s dm2 within their cut lines;"
+        " %(waste)s %% of what is taken is waste, estimated"
+    ),
+    "bill_clay": (
+        "%(pieces)s sole pieces for one pair, %(volume)s cm3 finished, shrinking %(shrinkage)s %%"
+        " in length, %(density)s g a cm3 = %(quantity)s g"
+    ),
+    "bill_thread": (
+        "%(seam)s m of seam x %(factor)s + %(ends)s m of ends, and %(added)s %% more = %(quantity)s"
+        " m"
+    ),
+    "bill_lace": (
+        "%(rows)s rows, %(pitch)s mm apart, opening %(opening)s mm: criss-cross %(crossing)s mm"
+        " + %(through)s mm through the leather + two tying ends of %(end)s mm,"
+        " %(laces)s laces = %(quantity)s m"
+    ),
+    "bill_eyelets": (
+        "%(count)s eyelets for one pair and %(spare)s %% spares, up to whole ones = %(quantity)s"
+    ),
+    "bill_hooks": (
+        "%(count)s hooks for one pair and %(spare)s %% spares, up to whole ones = %(quantity)s"
+    ),
+    "bill_flat": "%(quantity)s %(unit)s a pair",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """A sentence by its code, and the numbers in it as text."""
+
+    code: str
+    parameters: Mapping[str, str]
+
+    @property
+    def text(self) -> str:
+        """Return the sentence in English."""
+        return SENTENCES[self.code] % self.parameters
+
+
+def pair_word(pair_count: int) -> str:
+    """Return ``"pair"`` or ``"pairs"``."""
+    return "pair" if pair_count == 1 else "pairs"

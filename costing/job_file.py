@@ -1,0 +1,309 @@
+"""Job files and breakdown files: plain documents in and out, read strictly."""
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from decimal import Decimal
+from typing import Any, TypeVar
+
+from costing.breakdown import Breakdown
+from costing.errors import CostError, JobError
+from costing.job import Fees, Job, MaterialUse, Profit, Tax
+from costing.labour import WorkStep
+from costing.numbers import MOST_FIGURES, typed
+from costing.overhead import OverheadRates
+
+_DECIMAL_TEXT = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]{1,3})?")
+_LONGEST_NUMBER_TEXT = MOST_FIGURES + 12  # room for a sign, a point and an exponent
+_FAR_OUTSIDE = 10**20
+Value = TypeVar("Value")
+
+
+def job_from_document(document: Mapping[str, Any]) -> Job:
+    """Return the job that a job file describes.
+
+    Parameters
+    ----------
+    document : mapping
+        The keys of a job file. Numbers are decimal text, `Decimal` or whole numbers; a binary
+        float is refused, as it no longer holds what was typed. Further keys at the top are
+        ignored, further keys within are an error, so that a misspelt ``passive`` is found.
+
+    Raises
+    ------
+    CostError
+        Something is missing, of the wrong kind or out of range; ``field`` names it, such as
+        ``"materials[1].waste_pct"``.
+    """
+    if not isinstance(document, Mapping):
+        raise JobError("a job must be an object with named values", code="not_an_object")
+    with _within("overhead"):
+        overhead = _overhead(_object(document, "overhead"))
+    with _within("fees"):
+        fees = _fees(_object(document, "fees"))
+    with _within("tax"):
+        tax = _tax(_object(document, "tax"))
+    with _within("profit"):
+        profit = _profit(_object(document, "profit"))
+    return Job(
+        currency=_text(document, "currency"),
+        pair_count=_whole_number(document, "quantity"),
+        materials=_list(document, "materials", _material),
+        steps=_list(document, "steps", _step),
+        labour_rate_per_h=_number(document, "labour_rate_per_hour"),
+        overhead=overhead,
+        fees=fees,
+        tax=tax,
+        profit=profit,
+        round_up_to=_number(document, "round_up_to"),
+    )
+
+
+def document_from_job(job: Job) -> dict[str, Any]:
+    """Return the job file of a job, numbers as decimal text; reading it gives the same job."""
+    return {
+        "currency": job.currency,
+        "quantity": job.pair_count,
+        "materials": [
+            {
+                "name": use.name,
+                "quantity": typed(use.quantity),
+                "unit": use.unit,
+                "unit_cost": typed(use.unit_cost),
+                "waste_pct": typed(use.waste_percent),
+            }
+            for use in job.materials
+        ],
+        "steps": [
+            {
+                "name": step.name,
+                "minutes": typed(step.minutes),
+                "per": step.per,
+                "passive": step.passive,
+            }
+            for step in job.steps
+        ],
+        "labour_rate_per_hour": typed(job.labour_rate_per_h),
+        "overhead": {
+            "per_active_hour": typed(job.overhead.per_active_hour),
+            "pct_of_direct": typed(job.overhead.percent_of_direct),
+        },
+        "fees": {
+            "pct": typed(job.fees.percent),
+            "fixed": typed(job.fees.fixed),
+            "on": job.fees.on,
+        },
+        "tax": {"pct": typed(job.tax.percent), "included": job.tax.included},
+        "profit": {"kind": job.profit.kind, "pct": typed(job.profit.percent)},
+        "round_up_to": typed(job.round_up_to),
+    }
+
+
+def document_from_breakdown(breakdown: Breakdown) -> dict[str, Any]:
+    """Return the breakdown file of a breakdown, amounts as decimal text.
+
+    A percentage of nothing (no price, or no cost) is None, which files write as null.
+    """
+    return {
+        "currency": breakdown.currency,
+        "quantity": breakdown.pair_count,
+        "lines": [
+            {
+                "group": line.group,
+                "name": line.name,
+                "amount": typed(line.amount),
+                "how": line.how,
+            }
+            for line in breakdown.lines
+        ],
+        "cost": typed(breakdown.cost),
+        "cost_per_pair": typed(breakdown.cost_per_pair),
+        "price_per_pair": typed(breakdown.price_per_pair),
+        "price": typed(breakdown.price),
+        "price_without_tax": typed(breakdown.price_without_tax),
+        "tax": typed(breakdown.tax),
+        "fees": typed(breakdown.fees),
+        "profit": typed(breakdown.profit),
+        "profit_pct_of_price": _typed_or_none(breakdown.profit_percent_of_price),
+        "profit_pct_of_cost": _typed_or_none(breakdown.profit_percent_of_cost),
+        "active_minutes": typed(breakdown.active_min),
+        "passive_minutes": typed(breakdown.passive_min),
+    }
+
+
+def decimal_from(value: object, field: str) -> Decimal:
+    """Return a number from decimal text, a Decimal or a whole number.
+
+    Raises
+    ------
+    JobError
+        The value is of another kind (a bool is no number), or is not written as a decimal.
+    """
+    if isinstance(value, Decimal):
+        return value
+    if isinstance(value, int) and not isinstance(value, bool):
+        # Beyond this the exact figure no longer matters: it is over every limit.
+        return Decimal(max(-_FAR_OUTSIDE, min(value, _FAR_OUTSIDE)))
+    if not isinstance(value, str):
+        raise JobError(
+            f'must be a number written as text, such as "2.50", not {_kind(value)}',
+            field=field,
+            code="number_kind",
+            kind=_kind(value),
+        )
+    if len(value) > _LONGEST_NUMBER_TEXT:
+        raise JobError(
+            f"has too many figures; write at most {MOST_FIGURES}",
+            field=field,
+            code="number_too_long",
+            most=MOST_FIGURES,
+        )
+    if not _DECIMAL_TEXT.fullmatch(value):
+        raise JobError(
+            f"{value!r} is not a number; write digits with a point, such as 2.50",
+            field=field,
+            code="not_a_number",
+            value=value,
+        )
+    return Decimal(value)
+
+
+def _material(entry: Mapping[str, Any]) -> MaterialUse:
+    _refuse_unknown(entry, ("name", "quantity", "unit", "unit_cost", "waste_pct"))
+    return MaterialUse(
+        name=_text(entry, "name"),
+        quantity=_number(entry, "quantity"),
+        unit=_text(entry, "unit"),
+        unit_cost=_number(entry, "unit_cost"),
+        waste_percent=_number(entry, "waste_pct"),
+    )
+
+
+def _step(entry: Mapping[str, Any]) -> WorkStep:
+    _refuse_unknown(entry, ("name", "minutes", "per", "passive"))
+    return WorkStep(
+        name=_text(entry, "name"),
+        minutes=_number(entry, "minutes"),
+        per=_text(entry, "per"),  # type: ignore[arg-type]  # the value checks its own words
+        passive=_truth(entry, "passive") if "passive" in entry else False,
+    )
+
+
+def _overhead(entry: Mapping[str, Any]) -> OverheadRates:
+    _refuse_unknown(entry, ("per_active_hour", "pct_of_direct"))
+    return OverheadRates(_number(entry, "per_active_hour"), _number(entry, "pct_of_direct"))
+
+
+def _fees(entry: Mapping[str, Any]) -> Fees:
+    _refuse_unknown(entry, ("pct", "fixed", "on"))
+    on = _text(entry, "on")
+    return Fees(_number(entry, "pct"), _number(entry, "fixed"), on)  # type: ignore[arg-type]
+
+
+def _tax(entry: Mapping[str, Any]) -> Tax:
+    _refuse_unknown(entry, ("pct", "included"))
+    return Tax(_number(entry, "pct"), _truth(entry, "included"))
+
+
+def _profit(entry: Mapping[str, Any]) -> Profit:
+    _refuse_unknown(entry, ("kind", "pct"))
+    return Profit(_text(entry, "kind"), _number(entry, "pct"))  # type: ignore[arg-type]
+
+
+@contextmanager
+def _within(place: str) -> Iterator[None]:
+    """Put the field of any fault found inside under the name of the place."""
+    try:
+        yield
+    except CostError as fault:
+        raise fault.under(place) from None
+
+
+def _needed(entry: Mapping[str, Any], key: str) -> Any:
+    if key not in entry:
+        raise JobError("is missing", field=key, code="missing")
+    return entry[key]
+
+
+def _object(entry: Mapping[str, Any], key: str) -> Mapping[str, Any]:
+    if key not in entry:
+        raise JobError("is missing", code="missing")
+    return _as_object(entry[key])
+
+
+def _as_object(value: object) -> Mapping[str, Any]:
+    if not isinstance(value, Mapping):
+        raise JobError(
+            f"must be an object with named values, not {_kind(value)}", code="not_an_object"
+        )
+    return value
+
+
+def _list(
+    entry: Mapping[str, Any], key: str, read: Callable[[Mapping[str, Any]], Value]
+) -> tuple[Value, ...]:
+    values = _needed(entry, key)
+    if not isinstance(values, Sequence) or isinstance(values, str):
+        raise JobError(f"must be a list, not {_kind(values)}", field=key, code="not_a_list")
+    read_values = []
+    for place, value in enumerate(values):
+        with _within(f"{key}[{place}]"):
+            read_values.append(read(_as_object(value)))
+    return tuple(read_values)
+
+
+def _text(entry: Mapping[str, Any], key: str) -> str:
+    value = _needed(entry, key)
+    if not isinstance(value, str):
+        raise JobError(f"must be text, not {_kind(value)}", field=key, code="not_text")
+    return value
+
+
+def _truth(entry: Mapping[str, Any], key: str) -> bool:
+    value = _needed(entry, key)
+    if not isinstance(value, bool):
+        raise JobError(
+            f"must be true or false, not {_kind(value)}", field=key, code="not_true_or_false"
+        )
+    return value
+
+
+def _number(entry: Mapping[str, Any], key: str) -> Decimal:
+    return decimal_from(_needed(entry, key), key)
+
+
+def _whole_number(entry: Mapping[str, Any], key: str) -> int:
+    value = _number(entry, key)
+    # A value this far outside has no whole number worth keeping; 0 is refused by the job.
+    sound = value.is_finite() and abs(value.adjusted()) <= MOST_FIGURES
+    if not sound or value != value.to_integral_value():
+        raise JobError(
+            "must be a whole number of pairs, 1 or more", field=key, code="pair_count_range"
+        )
+    return int(value)
+
+
+def _refuse_unknown(entry: Mapping[str, Any], known: tuple[str, ...]) -> None:
+    for key in entry:
+        if key not in known:
+            raise JobError(
+                "is not a value of a job; the values here are " + ", ".join(known),
+                field=str(key)[:40],
+                code="unknown_key",
+            )
+
+
+def _kind(value: object) -> str:
+    names: tuple[tuple[type, str], ...] = (
+        (bool, "true or false"),
+        (type(None), "null"),
+        (float, "a binary number"),
+        (str, "text"),
+        (Mapping, "an object"),
+        (Sequence, "a list"),
+    )
+    return next((name for kind, name in names if isinstance(value, kind)), "another kind of value")
+
+
+def _typed_or_none(value: Decimal | None) -> str | None:
+    return None if value is None else typed(value)
