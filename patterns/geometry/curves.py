@@ -1,0 +1,156 @@
+"""Smooth curves through points, and what can be asked of a run of points."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+from math import atan2, hypot, pi
+
+import numpy as np
+from scipy.interpolate import Akima1DInterpolator, PchipInterpolator
+
+Point = tuple[float, float]
+
+SAME_POINT_MM = 1e-9  # points closer than this are one point
+
+
+def polyline_length_mm(points_mm: Sequence[Point]) -> float:
+    """Return the length of a run of points.
+
+    >>> polyline_length_mm([(0, 0), (3, 4), (3, 5)])
+    6.0
+    """
+    return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(points_mm))
+
+
+def without_doubles(points_mm: Sequence[Point], apart_mm: float = SAME_POINT_MM) -> list[Point]:
+    """Return the run without points that repeat the one before."""
+    kept: list[Point] = []
+    for point in points_mm:
+        if not kept or hypot(point[0] - kept[-1][0], point[1] - kept[-1][1]) > apart_mm:
+            kept.append((float(point[0]), float(point[1])))
+    return kept
+
+
+def smooth_curve(control_mm: Sequence[Point], count: int = 200) -> list[Point]:
+    """Return `count` points, evenly spaced, of a smooth curve through the control points.
+
+    The curve does not swing out beside its control points (modified Akima interpolation by
+    chord length), so a flat run between two points stays flat.
+    """
+    control = np.array(without_doubles(control_mm))
+    chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(control, axis=0).T))])
+    curve = Akima1DInterpolator(chord, control, method="makima")
+    dense = curve(np.linspace(0.0, chord[-1], 4 * count))
+    return resample([(float(x), float(y)) for x, y in dense], count)
+
+
+def resample(points_mm: Sequence[Point], count: int) -> list[Point]:
+    """Return `count` points evenly spaced along a run, its two ends kept exactly."""
+    run = np.array(without_doubles(points_mm))
+    chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))])
+    places = np.linspace(0.0, chord[-1], count)
+    xs, ys = np.interp(places, chord, run[:, 0]), np.interp(places, chord, run[:, 1])
+    inner = [(float(x), float(y)) for x, y in zip(xs[1:-1], ys[1:-1], strict=True)]
+    return [_point(run[0]), *inner, _point(run[-1])]
+
+
+def _point(pair: np.ndarray) -> Point:
+    return (float(pair[0]), float(pair[1]))
+
+
+def value_curve(
+    xs: Sequence[float], values: Sequence[float], at: Sequence[float]
+) -> tuple[float, ...]:
+    """Return a smooth function through (x, value) pairs at the places asked for.
+
+    It never leaves the range of the two values beside a place (monotone cubic), and holds the
+    end values beyond the ends.
+    """
+    places = np.clip(np.asarray(at, float), xs[0], xs[-1])
+    return tuple(float(v) for v in PchipInterpolator(xs, values)(places))
+
+
+def point_along(points_mm: Sequence[Point], distance_mm: float) -> tuple[Point, Point]:
+    """Return the point at a distance along a run, and the unit direction of travel there."""
+    left = max(0.0, distance_mm)
+    steps = list(pairwise(without_doubles(points_mm)))
+    for number, (a, b) in enumerate(steps):
+        step = hypot(b[0] - a[0], b[1] - a[1])
+        if left <= step or number == len(steps) - 1:
+            share = min(left / step, 1.0)
+            direction = ((b[0] - a[0]) / step, (b[1] - a[1]) / step)
+            return (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])), direction
+        left -= step
+    raise ValueError("a run needs two different points")
+
+
+def crossings(points_mm: Sequence[Point], through: Point, along: Point) -> list[float]:
+    """Return the distances along a run at which it crosses the line through a point."""
+    found: list[float] = []
+    done = 0.0
+    for a, b in pairwise(points_mm):
+        step = hypot(b[0] - a[0], b[1] - a[1])
+        side_a = (a[0] - through[0]) * along[1] - (a[1] - through[1]) * along[0]
+        side_b = (b[0] - through[0]) * along[1] - (b[1] - through[1]) * along[0]
+        if (side_a > 0.0) != (side_b > 0.0):
+            found.append(done + step * side_a / (side_a - side_b))
+        done += step
+    return found
+
+
+def part_of(points_mm: Sequence[Point], start_mm: float, end_mm: float) -> list[Point]:
+    """Return the part of a run between two distances along it."""
+    first, last_point = point_along(points_mm, start_mm)[0], point_along(points_mm, end_mm)[0]
+    inside: list[Point] = []
+    done = 0.0
+    for a, b in pairwise(points_mm):
+        done += hypot(b[0] - a[0], b[1] - a[1])
+        if start_mm < done < end_mm:
+            inside.append(b)
+    return without_doubles([first, *inside, last_point], 1e-6)
+
+
+def turning_deg(points_mm: Sequence[Point]) -> list[float]:
+    """Return how far a run has turned at each of its points, left positive, from 0."""
+    turned = [0.0]
+    steps = list(pairwise(points_mm))
+    for (a, b), (_, c) in pairwise(steps):
+        angle = atan2(c[1] - b[1], c[0] - b[0]) - atan2(b[1] - a[1], b[0] - a[0])
+        turned.append(turned[-1] + (angle + pi) % (2 * pi) - pi)
+    return [t * 180.0 / pi for t in [*turned, turned[-1]]]
+
+
+def extent_across(ring_mm: Sequence[Point], x_mm: float) -> tuple[float, float] | None:
+    """Return the least and greatest y at which a closed ring crosses an upright line."""
+    ys: list[float] = []
+    for a, b in pairwise([*ring_mm, ring_mm[0]]):
+        if min(a[0], b[0]) <= x_mm <= max(a[0], b[0]):
+            if a[0] == b[0]:
+                ys += [a[1], b[1]]
+            else:
+                ys.append(a[1] + (x_mm - a[0]) / (b[0] - a[0]) * (b[1] - a[1]))
+    return (min(ys), max(ys)) if ys else None
+
+
+def smooth_ring(control_mm: Sequence[Point], count: int = 240) -> list[Point]:
+    """Return `count` points, evenly spaced, of a smooth closed curve through the controls."""
+    wrap = 4
+    control = [*control_mm[-wrap:], *control_mm, *control_mm[: wrap + 1]]
+    run = np.array(control)
+    chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))])
+    curve = Akima1DInterpolator(chord, run, method="makima")
+    dense = curve(np.linspace(chord[wrap], chord[-wrap - 1], 6 * count))
+    return resample([(float(x), float(y)) for x, y in dense], count + 1)[:-1]
+
+
+def offset_run(points_mm: Sequence[Point], distance_mm: Sequence[float] | float) -> list[Point]:
+    """Return a run moved to its right hand side, by one distance or by one for each point.
+
+    Each point moves along the mean normal of its two neighbours; meant for runs whose hollows
+    are wider than the distance, with points close together.
+    """
+    run = np.array(points_mm, float)
+    ahead = np.gradient(run, axis=0)
+    ahead /= np.hypot(ahead[:, 0], ahead[:, 1])[:, None]
+    normal = np.column_stack([ahead[:, 1], -ahead[:, 0]])
+    moved = run + np.broadcast_to(np.asarray(distance_mm, float), (len(run),))[:, None] * normal
+    return [(float(x), float(y)) for x, y in moved]
