@@ -394,7 +394,7 @@ def _leg_problems(
         ):
             if not (isfinite(value) and 0 < value <= most):
                 text = (
-                    f"Level girth {number + 1}: {key} is {value:g}; it must be from 0 to {most:g}."
+                    f"Level girth {number + 1}: {key} is {value:g}; it must lie in 0 to {most:g}."
                 )
                 where = f"level_girths.{number}.{key}"
                 problems.append(FootError(text, field=where, code="level-girth-range"))

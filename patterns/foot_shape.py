@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from patterns.geometry.curves import Point, extent_across, value_curve
 from patterns.measures import CompleteMeasures
@@ -83,7 +84,7 @@ class FootShape:
 
 def height_at(run_mm: Sequence[Point], x_mm: float) -> float:
     """Return the height at which a run first reaches a station coming from the toe."""
-    for (xa, za), (xb, zb) in zip(run_mm, run_mm[1:], strict=False):
+    for (xa, za), (xb, zb) in pairwise(run_mm):
         if min(xa, xb) <= x_mm <= max(xa, xb) and xa != xb:
             return za + (x_mm - xa) / (xb - xa) * (zb - za)
     return run_mm[0][1] if x_mm > run_mm[0][0] else run_mm[-1][1]
@@ -91,7 +92,7 @@ def height_at(run_mm: Sequence[Point], x_mm: float) -> float:
 
 def across_at(run_mm: Sequence[Point], z_mm: float) -> float:
     """Return the place at which a run crosses a height, the highest such place of the run."""
-    steps = list(zip(run_mm, run_mm[1:], strict=False))
+    steps = list(pairwise(run_mm))
     if run_mm[0][1] < run_mm[-1][1]:
         steps.reverse()
     for (xa, za), (xb, zb) in steps:

@@ -128,17 +128,18 @@ def _make_possible(values: dict[str, float], inferred: frozenset[str]) -> None:
     sole = RAISE_SHARE_AT_INSTEP * raise_mm
     hold("ball_width", 0.0, 0.46 * values["ball_girth"])
     hold("ball_girth", 2.1 * values["ball_width"])
-    hold("ankle_height", max(1.15 * values["instep_height"], 1.2 * raise_mm),
-         0.95 * values["calf_height"] if "calf_height" not in inferred else float("inf"))  # fmt: skip
-    hold("instep_height", sole + 0.08 * length,
-         min(0.9 * values["ankle_height"], 0.42 * values["instep_girth"] + sole))  # fmt: skip
+    below_calf = float("inf") if "calf_height" in inferred else 0.95 * values["calf_height"]
+    hold("ankle_height", max(1.15 * values["instep_height"], 1.2 * raise_mm), below_calf)
+    low_enough = min(0.9 * values["ankle_height"], 0.42 * values["instep_girth"] + sole)
+    hold("instep_height", sole + 0.08 * length, low_enough)
     hold("toe_height", 0.0, 0.8 * values["instep_height"])
     hold("instep_girth", 2.3 * (values["instep_height"] - sole))
     span = hypot(HEEL_INSTEP_SPAN * length, values["instep_height"] - raise_mm)
     usual_span = length * hypot(HEEL_INSTEP_SPAN, SAMPLE_RATIOS["instep_height"])
     breadth = other_axis_mm(values["heel_instep_girth"], usual_span)
     girth = ellipse_perimeter_mm(span, breadth)  # a raised foot's slanting section is shorter
-    hold("heel_instep_girth", most := max(girth, 1.02 * values["instep_girth"]), most)
+    girth = max(girth, 1.02 * values["instep_girth"])
+    hold("heel_instep_girth", girth, girth)
     hold("instep_girth", 0.0, 0.98 * values["heel_instep_girth"])
     hold("ankle_girth", 0.0, values["calf_girth"])
     hold("calf_girth", values["ankle_girth"])

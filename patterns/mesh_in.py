@@ -163,7 +163,7 @@ def _shadow(shapes: Sequence[shapely.Polygon], bridge_mm: float) -> list[Point]:
 
 
 def section_hull(
-    mesh: FootMesh, origin_mm: Sequence[float], normal: Sequence[float], top_mm: float | None = None
+    mesh: FootMesh, origin_mm: npt.ArrayLike, normal: npt.ArrayLike, top_mm: float | None = None
 ) -> tuple[float, Array]:
     """Return what a tape bridges round a plane section, and the section's points.
 
@@ -215,13 +215,12 @@ def measure_mesh(
     slant = np.cross(top - heel, [0.0, 1.0, 0.0])
     ankle_girth, ankle_height = _smallest_level_girth(mesh, length, raise_mm)
     at_toe = section_hull(mesh, (0.9 * length, 0, 0), (1, 0, 0))[1]
+    heel_part = (along < 0.25) & (height < 0.15 * length + raise_mm)
     measures = {
         "foot_length": float(np.ptp(points[height < 0.3 * length + raise_mm, 0])),
         "ball_width": hypot(direction[0], direction[1]),
         "ball_girth": section_hull(mesh, inner, (direction[1], -direction[0], 0))[0],
-        "heel_width": float(
-            np.ptp(points[(along < 0.25) & (height < 0.15 * length + raise_mm), 1])
-        ),
+        "heel_width": float(np.ptp(points[heel_part, 1])),
         "instep_girth": half_way,
         "instep_height": float(top[2]),
         "heel_instep_girth": section_hull(mesh, heel, slant, SECTION_TOP * length + raise_mm)[0],

@@ -1,6 +1,7 @@
 """From a foot to the two drawings: as traced, as its mesh shadows them, or from measures."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from shapely import LinearRing
 
@@ -88,7 +89,7 @@ def split_profile(
     """
     level = 0.998 * top_mm
     front: list[Point] = []
-    for a, b in zip(run_mm, run_mm[1:], strict=False):
+    for a, b in pairwise(run_mm):
         front.append(a)
         if b[1] >= level > a[1]:
             front.append(_at_level(a, b, level))
@@ -98,7 +99,7 @@ def split_profile(
         raise FootError(text, field="side_profile", code="tracing-low")
     corner = sole_height_mm(0.0, length, raise_mm) + HEEL_CORNER * length
     back: list[Point] = []
-    for a, b in zip(run_mm[len(front) - 1 :], run_mm[len(front) :], strict=False):
+    for a, b in pairwise(run_mm[len(front) - 1 :]):
         if not back and a[1] >= level > b[1]:
             back.append(_at_level(a, b, level))
         if back:
