@@ -9,7 +9,7 @@ from costing.how import How, pair_word
 from costing.job import Job, MaterialUse
 from costing.labour import WorkStep, step_cost, step_minutes
 from costing.money import to_minor_unit
-from costing.numbers import shown, typed
+from costing.numbers import shown, trimmed, typed
 from costing.overhead import PERCENT, overhead_amount
 
 Group = Literal["material", "labour", "overhead"]
@@ -134,11 +134,11 @@ def _material_line(job: Job, use: MaterialUse) -> PricedLine:
     how = How(
         "material" if use.waste_percent else "material_no_waste",
         {
-            "quantity": typed(use.quantity),
+            "quantity": trimmed(use.quantity),
             "unit": use.unit,
             "pairs": str(job.pair_count),
             "pair_word": pair_word(job.pair_count),
-            "waste": typed(use.waste_percent),
+            "waste": trimmed(use.waste_percent),
             "taken": shown(_material_taken(job, use)),
             "unit_cost": typed(use.unit_cost),
             "amount": typed(amount),
@@ -152,7 +152,7 @@ def _labour_line(job: Job, step: WorkStep) -> PricedLine:
     how = How(
         f"labour_{step.per}",
         {
-            "minutes": typed(step.minutes),
+            "minutes": trimmed(step.minutes),
             "pairs": str(job.pair_count),
             "pair_word": pair_word(job.pair_count),
             "total": shown(step_minutes(step, job.pair_count)),
@@ -170,7 +170,7 @@ def _overhead_line(job: Job, active_min: Fraction, direct: Fraction) -> PricedLi
         {
             "minutes": shown(active_min),
             "rate": typed(job.overhead.per_active_hour),
-            "percent": typed(job.overhead.percent_of_direct),
+            "percent": trimmed(job.overhead.percent_of_direct),
             "direct": shown(direct),
             "amount": typed(amount),
         },

@@ -97,6 +97,16 @@ def typed(value: Decimal) -> str:
     return f"{value:f}"
 
 
+def trimmed(value: Decimal) -> str:
+    """Return a number with every figure that counts, without idle zeros or an exponent.
+
+    >>> trimmed(Decimal("0.9200")), trimmed(Decimal("30.00")), trimmed(Decimal("100"))
+    ('0.92', '30', '100')
+    """
+    text = typed(value)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def shown(value: Fraction | Decimal) -> str:
     """Return a number to four places (eight if it is small), without idle zeros.
 

@@ -13,7 +13,7 @@ from costing.errors import JobError, PriceError
 from costing.how import How, pair_word
 from costing.job import Job
 from costing.money import minor_unit, round_half_up, to_minor_unit
-from costing.numbers import checked_number, shown, typed
+from costing.numbers import checked_number, shown, trimmed, typed
 from costing.overhead import PERCENT
 
 _SHOWN_PERCENT_DIGITS = 2
@@ -228,7 +228,7 @@ def _price_how(job: Job, cost: JobCost, net: Fraction, asked: Fraction, per_pair
             "fixed": typed(job.fees.fixed),
             "cost_and_fee": shown(cost.cost + Fraction(job.fees.fixed)),
             "fee_share": shown(_fee_share_of_net(job) * PERCENT),
-            "profit": typed(job.profit.percent),
+            "profit": trimmed(job.profit.percent),
             "net": shown(net),
             "asked": shown(asked),
             "step": typed(job.round_up_to),
@@ -252,7 +252,7 @@ def _total_hows(job: Job, amounts: dict[TotalCode, Fraction]) -> dict[TotalCode,
         "pair_word": pair_word(job.pair_count),
     }
     fee_numbers = {
-        "percent": typed(job.fees.percent),
+        "percent": trimmed(job.fees.percent),
         "fixed": typed(job.fees.fixed),
         "base": words["price" if with_tax else "price_without_tax"],
     }
@@ -261,7 +261,7 @@ def _total_hows(job: Job, amounts: dict[TotalCode, Fraction]) -> dict[TotalCode,
         "cost_per_pair": ("cost_per_pair", {}),
         "price": (f"price_{way}", {}),
         "price_without_tax": (f"net_{way}", {}),
-        "tax": (f"tax_{way}", {"percent": typed(job.tax.percent)}),
+        "tax": (f"tax_{way}", {"percent": trimmed(job.tax.percent)}),
         "fees": ("fees_with_tax" if with_tax else "fees_without_tax", fee_numbers),
         "profit": ("profit", {}),
     }
