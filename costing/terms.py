@@ -1,11 +1,11 @@
 """What is bought and on what terms: the choices that turn pieces into a bill of materials."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from math import isfinite
-from typing import Literal
+from typing import Literal, Self
 
 from costing.consumption import SADDLE_RATIO_LEAST, SADDLE_RATIO_MOST
 from costing.errors import BillError
@@ -15,6 +15,8 @@ from costing.numbers import checked_number, checked_share
 
 StitchMethod = Literal["lockstitch", "saddle"]
 WASTE_SHARE_PLACES = 4  # a hundredth of a percent
+UNIT_COST_PLACES = 6
+MM2_PER_DM2 = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,67 @@ def measured_waste(net_area_mm2: float, taken_area_mm2: float) -> WasteShare:
         )
     share = 1 - Fraction(net_area_mm2) / Fraction(taken_area_mm2)
     return WasteShare(round_half_up(share, WASTE_SHARE_PLACES), measured=True)
+
+
+@dataclass(frozen=True, slots=True)
+class HideTake:
+    """What a layout takes of one hide: the pieces' area, the area used up, its cost for a dm2."""
+
+    hide: str
+    net_area_mm2: float
+    taken_area_mm2: float
+    cost_per_dm2: Decimal
+
+    def __post_init__(self) -> None:
+        checked_name(self.hide, "hide")
+        checked_number(self.cost_per_dm2, "cost_per_dm2")
+        measured_waste(self.net_area_mm2, self.taken_area_mm2)
+
+
+def leather_of_hides(
+    name: str, thickness_mm: float | None, takes: Sequence[HideTake]
+) -> tuple[LeatherTerms, WasteShare]:
+    """Return the leather and the waste of pieces that were laid out on several hides.
+
+    The cost for a dm2 is what the areas taken cost at each hide's own cost, over all of the area
+    taken; it is rounded to a millionth of the currency's unit.
+
+    Raises
+    ------
+    BillError
+        There is no hide.
+
+    Examples
+    --------
+    >>> takes = [
+    ...     HideTake("H-0001", 30_000.0, 40_000.0, Decimal("1.20")),
+    ...     HideTake("H-0002", 12_000.0, 20_000.0, Decimal("1.50")),
+    ... ]
+    >>> leather, waste = leather_of_hides("kid", 0.8, takes)
+    >>> leather.cost_per_dm2, waste.share
+    (Decimal('1.300000'), Decimal('0.3000'))
+    """
+    if not takes:
+        raise BillError("no hide was taken", field="takes", code="no_hide")
+    taken_mm2 = sum((Fraction(take.taken_area_mm2) for take in takes), Fraction(0))
+    money = sum(
+        (Fraction(take.taken_area_mm2) * Fraction(take.cost_per_dm2) for take in takes),
+        Fraction(0),
+    )
+    cost_per_dm2 = round_half_up(money / taken_mm2, UNIT_COST_PLACES)
+    waste = measured_waste(sum(take.net_area_mm2 for take in takes), float(taken_mm2))
+    return LeatherTerms(name, cost_per_dm2, thickness_mm), waste
+
+
+def cost_per_dm2(cost: Decimal, usable_area_mm2: float) -> Decimal:
+    """Return what a dm2 of one hide cost: its whole cost over its usable area.
+
+    >>> cost_per_dm2(Decimal("48.00"), 400_000.0)
+    Decimal('1.200000')
+    """
+    checked_number(cost, "cost")
+    _check_length(usable_area_mm2, "usable_area_mm2", above_zero=True)
+    return round_half_up(Fraction(cost) / Fraction(usable_area_mm2) * MM2_PER_DM2, UNIT_COST_PLACES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +252,17 @@ class LacingPlan:
     def opening_mm(self) -> float:
         """Return the distance of the two rows of eyelet centres."""
         return self.lace_gap_mm + 2.0 * self.eyelet_to_edge_mm
+
+    @classmethod
+    def from_parameters(cls, parameters: Mapping[str, object]) -> Self | None:
+        """Return the plan of a style's parameters; None where they say nothing of a lace.
+
+        Reads ``lace_gap_mm`` and ``eyelet_edge_mm``.
+        """
+        gap_mm, edge_mm = parameters.get("lace_gap_mm"), parameters.get("eyelet_edge_mm")
+        if isinstance(gap_mm, int | float) and isinstance(edge_mm, int | float):
+            return cls(float(gap_mm), float(edge_mm))
+        return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,12 +16,15 @@ from costing.terms import (
     BillTerms,
     ClayTerms,
     FlatTerms,
+    HideTake,
     LaceTerms,
     LacingPlan,
     LeatherTerms,
     SmallPartTerms,
     ThreadTerms,
     WasteShare,
+    cost_per_dm2,
+    leather_of_hides,
     measured_waste,
 )
 from patterns.pieces.piece import Hole
@@ -229,7 +232,33 @@ def test_leather_sewn_through_needs_its_thickness():
     assert caught.value.field == "thickness_mm"
 
 
+def test_lacing_is_read_from_the_parameters_of_a_style():
+    plan = LacingPlan.from_parameters({"lace_gap_mm": 12.0, "eyelet_edge_mm": 4, "sock": "thin"})
+    assert plan == LacingPlan(12.0, 4.0)
+    assert plan.opening_mm == 20.0
+    assert LacingPlan.from_parameters({"lace_gap_mm": 12.0}) is None
+    assert LacingPlan.from_parameters({}) is None
+
+
+def test_hides_of_different_cost_are_charged_as_each_was_taken():
+    # 0.92 dm2 of pieces; 0.8 dm2 taken at 1.00 and 0.6 dm2 at 2.00 cost 2.00 in all.
+    takes = [
+        HideTake("H-0001", 5000.0, 8000.0, Decimal("1.00")),
+        HideTake("H-0002", 4200.0, 6000.0, Decimal("2.00")),
+    ]
+    upper, waste = leather_of_hides("kid", 0.8, takes)
+    lines = bill_of_materials([tiny_boot()], replace(TERMS, upper=upper, upper_waste=waste))
+    job = job_from_document(plain_job(quantity=1))
+    priced = price_job(replace(job, materials=materials_from_bill(lines)))
+    assert priced.lines[0].amount == Decimal("2.00")
+
+
 BAD_TERMS = [
+    lambda: leather_of_hides("kid", 0.8, []),
+    lambda: HideTake("H-0001", 9000.0, 8000.0, Decimal(1)),
+    lambda: HideTake("H-0001", 1.0, 8000.0, Decimal(-1)),
+    lambda: cost_per_dm2(Decimal(10), 0.0),
+    lambda: cost_per_dm2(Decimal("NaN"), 1.0),
     lambda: LeatherTerms("", Decimal(1), 0.8),
     lambda: LeatherTerms("kid", Decimal(-1), 0.8),
     lambda: LeatherTerms("kid", Decimal("NaN"), 0.8),
