@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import cos, pi, radians, sin
 from typing import Literal
 
@@ -33,7 +34,7 @@ LineKind = Literal[
 ]
 FillKind = Literal["hide", "defect", "piece", "foot", "bar", "here", "grade"]
 Anchor = Literal["start", "middle", "end"]
-Ink = Literal["ink", "quiet", "accent", "second"]
+Ink = Literal["ink", "quiet", "faint", "accent", "second"]
 
 # Pen widths are of the series 0.25 0.35 0.5 0.7 1.0 1.4 mm, wide to narrow 2:1: ISO 128-2:2022.
 NARROW_MM = 0.25
@@ -73,7 +74,7 @@ PENS: dict[LineKind, Pen] = {
     "hatch": Pen(NARROW_MM, ink="accent"),
     "grid": Pen(NARROW_MM, ink="quiet"),
     "scale": Pen(NARROW_MM),
-    "rule": Pen(NARROW_MM, ink="quiet"),
+    "rule": Pen(NARROW_MM, ink="faint"),
     "register": Pen(NARROW_MM),
     "trim": Pen(NARROW_MM, (0.25, 1.5), ink="quiet"),
     "contour": Pen(FOOT_WIDE_MM),
@@ -313,7 +314,7 @@ def _beyond(inner: Point, end: Point) -> Point:
 
 def _span(four: Sequence[Point], per_span: int) -> list[Point]:
     knots = [0.0]
-    for before, after in zip(four, four[1:], strict=False):
+    for before, after in pairwise(four):
         gap = ((after[0] - before[0]) ** 2 + (after[1] - before[1]) ** 2) ** 0.25
         knots.append(knots[-1] + max(gap, 1e-6))
     return [

@@ -65,6 +65,8 @@ MEASURE_KEYS = (
     "heel_raise",
 )
 _TICK_MM = 2.6
+# As long in every drawing, so that all are shown at one size.
+_GROUND: tuple[Point, Point] = ((-16.0, -0.5), (84.0, -0.5))
 _HEEL_LIFT_MM = 14.0
 _GRID_MM = 10.0
 _PREVIEW_GAP_MM = 14.0
@@ -134,7 +136,7 @@ def _side_details() -> tuple[Stroke, ...]:
 
 
 def _plain_foot() -> Drawing:
-    views = _foot_views(_side(), ((-7.0, -0.5), (82.0, -0.5)))
+    views = _foot_views(_side(), _GROUND)
     return joined((views, Drawing(_side_details())))
 
 
@@ -145,13 +147,15 @@ def _raised_foot() -> Drawing:
         Stroke(tuple(_lift(point) for point in stroke.points_mm), "detail")
         for stroke in _side_details()
     )
-    return joined((_foot_views(lifted, ((-7.0, -0.5), (82.0, -0.5))), Drawing(details)))
+    return joined((_foot_views(lifted, _GROUND), Drawing(details)))
 
 
 def _lift(point: Point) -> Point:
-    """Return a point raised as the heel rises: nothing at the tread, most behind."""
+    """Return a point raised as the heel rises: most behind, nothing at tread and leg top."""
     share = min(max((52.0 - point[0]) / 44.0, 0.0), 1.0)
-    return point[0], point[1] + _HEEL_LIFT_MM * share * share * (3.0 - 2.0 * share)
+    rise = _HEEL_LIFT_MM * share * share * (3.0 - 2.0 * share)
+    fade = min(max((LEG_TOP_MM - point[1]) / (LEG_TOP_MM - _ANKLE_MM), 0.0), 1.0)
+    return point[0], point[1] + rise * fade
 
 
 def _tape(points: Sequence[Point], kind: LineKind = "measure") -> Drawing:
@@ -168,7 +172,7 @@ def _dimension(start: Point, end: Point, *, offset: Point = (0.0, 0.0)) -> Drawi
         Stroke(((x - across[0], y - across[1]), (x + across[0], y + across[1])), "measure")
         for x, y in (a, b)
     )
-    witness = ()
+    witness: tuple[Stroke, ...] = ()
     if offset != (0.0, 0.0):
         witness = (Stroke((start, a), "witness"), Stroke((end, b), "witness"))
     return Drawing((*witness, Stroke((a, b), "measure"), *ticks))
@@ -199,10 +203,8 @@ def _plan_line(start: Point, end: Point) -> Drawing:
 
 
 def _plan_band(start: Point, end: Point) -> Drawing:
-    """Return where a girth crosses the plan: under the foot, so dashed."""
-    return _tape(
-        ((start[0], PLAN_LEVEL_MM - start[1]), (end[0], PLAN_LEVEL_MM - end[1])), "measure behind"
-    )
+    """Return where a girth crosses the plan."""
+    return _tape(((start[0], PLAN_LEVEL_MM - start[1]), (end[0], PLAN_LEVEL_MM - end[1])))
 
 
 def _height(x: float, top: float, reach: float) -> Drawing:
@@ -249,11 +251,11 @@ _PATHS: dict[str, Callable[[], Drawing]] = {
     "instep_height": lambda: _dimension((_INSTEP_X_MM, 0.0), (_INSTEP_X_MM, 20.6)),
     "heel_instep_girth": _heel_instep_girth,
     "ankle_girth": lambda: _loop((2.0, _ANKLE_MM), (23.1, _ANKLE_MM), 3.2),
-    "ankle_height": lambda: _height(23.1, _ANKLE_MM, 40.0),
+    "ankle_height": lambda: _height(2.0, _ANKLE_MM, -11.0),
     "toe_height": lambda: _height(71.0, 7.5, 79.0),
     "calf_girth": lambda: _loop((-5.3, _CALF_MM), (25.7, _CALF_MM), 4.2),
-    "calf_height": lambda: _height(25.7, _CALF_MM, 46.0),
-    "heel_raise": lambda: _height(6.0, _HEEL_LIFT_MM, -5.0),
+    "calf_height": lambda: _height(-5.2, _CALF_MM, -12.5),
+    "heel_raise": lambda: _height(6.0, _HEEL_LIFT_MM, -8.0),
 }
 
 

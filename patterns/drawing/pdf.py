@@ -20,19 +20,20 @@ PRODUCER = "Doll Footwear Workshop"
 
 Colour = tuple[float, float, float]
 
-# Two accent inks beside black; each is darker than 4.5:1 on white and differs in print too.
+# Two accent inks beside black, both well above 4.5:1 on white; faint is for rules alone.
 INKS: dict[Ink, Colour] = {
     "ink": (0.08, 0.08, 0.08),
     "quiet": (0.38, 0.37, 0.35),
-    "accent": (0.60, 0.22, 0.13),
-    "second": (0.13, 0.31, 0.44),
+    "faint": (0.72, 0.69, 0.64),
+    "accent": (0.478, 0.180, 0.133),
+    "second": (0.141, 0.325, 0.278),
 }
 _FILL_COLOURS: dict[FillKind, Colour] = {
     "hide": (0.965, 0.945, 0.910),
     "defect": (0.955, 0.890, 0.865),
     "piece": (1.0, 1.0, 1.0),
     "foot": (0.955, 0.945, 0.925),
-    "bar": (0.13, 0.31, 0.44),
+    "bar": (0.141, 0.325, 0.278),
     "here": (0.78, 0.78, 0.76),
     "grade": (0.925, 0.905, 0.870),
 }

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import atan2, cos, degrees, radians, sin, sqrt
 from typing import Literal
 
@@ -320,7 +321,7 @@ def _block_spot(piece: Piece, free: BaseGeometry, size: tuple[float, float]) -> 
 def long_way_deg(outline_mm: Ring) -> float:
     """Return the angle of an outline's long side, so turned that words read from the right."""
     corners = list(Polygon(outline_mm).minimum_rotated_rectangle.exterior.coords)
-    sides = [(b[0] - a[0], b[1] - a[1]) for a, b in zip(corners, corners[1:], strict=False)]
+    sides = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(corners)]
     dx, dy = max(sides, key=lambda side: side[0] ** 2 + side[1] ** 2)
     return readable_deg(degrees(atan2(dy, dx)))
 

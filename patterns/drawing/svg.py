@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from xml.sax.saxutils import escape, quoteattr
 
-from patterns.drawing.drawing import PENS, Box, Drawing, Fill, FillKind, Point, Stroke, Words
+from patterns.drawing.drawing import PENS, Box, Drawing, Fill, FillKind, Stroke, Words
 from patterns.drawing.fonts import FAMILIES
+from patterns.pieces.piece import Point
 
 _FILL_OPACITY: dict[FillKind, float] = {
     "hide": 0.05,

@@ -1,0 +1,75 @@
+"""The DXF of a piece set, read back."""
+
+from io import BytesIO, TextIOWrapper
+
+import ezdxf
+import pytest
+from shapely.geometry import Polygon
+
+from patterns.exchange.dxf import pieces_dxf
+from tests.drawn_samples import boot, long_shaft
+
+
+def read(data: bytes):
+    return ezdxf.read(TextIOWrapper(BytesIO(data), encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def document():
+    return read(pieces_dxf(boot(long_shaft())))
+
+
+def test_audit_finds_no_errors(document):
+    auditor = document.audit()
+    assert not auditor.errors
+    assert not auditor.fixes
+
+
+@pytest.mark.external
+def test_file_says_millimetres(document):
+    # Source: DXF Reference, HEADER section: $INSUNITS 4 = millimetres; AC1024 = release 2010.
+    assert document.header["$INSUNITS"] == 4
+    assert document.dxfversion == "AC1024"
+
+
+def test_each_cut_outline_comes_back_closed_and_equal(document):
+    rings = [e for e in document.modelspace().query("LWPOLYLINE") if e.dxf.layer == "CUT"]
+    pieces = boot(long_shaft()).pieces
+    assert len(rings) == len(pieces)
+    for entity, piece in zip(rings, pieces, strict=True):
+        assert entity.closed
+        read_back = [(x, y) for x, y, *_ in entity.get_points()]
+        dx = read_back[0][0] - piece.cut_mm[0][0]
+        dy = read_back[0][1] - piece.cut_mm[0][1]
+        for (x, y), (px, py) in zip(read_back, piece.cut_mm, strict=True):
+            assert (x - dx, y - dy) == pytest.approx((px, py), abs=1e-6)
+
+
+def test_pieces_lie_clear_of_each_other(document):
+    shapes = [
+        Polygon([(x, y) for x, y, *_ in entity.get_points()])
+        for entity in document.modelspace().query("LWPOLYLINE")
+        if entity.dxf.layer == "CUT"
+    ]
+    for k, shape in enumerate(shapes):
+        assert all(shape.distance(other) >= 10.0 for other in shapes[k + 1 :])
+
+
+def test_names_and_holes_are_there(document):
+    texts = {entity.dxf.text for entity in document.modelspace().query("TEXT")}
+    assert {piece.name for piece in boot().pieces} <= texts
+    assert len(document.modelspace().query("CIRCLE")) == 8
+
+
+def test_same_pieces_give_the_same_bytes():
+    assert pieces_dxf(boot()) == pieces_dxf(boot())
+
+
+def test_a_hostile_name_stays_one_text():
+    from dataclasses import replace
+
+    piece = replace(boot().pieces[0], name="toe\n0\nSECTION ^J é Ж")
+    document = read(pieces_dxf(replace(boot(), pieces=(piece,))))
+    assert not document.audit().errors
+    texts = [entity.dxf.text for entity in document.modelspace().query("TEXT")]
+    assert "toe 0 SECTION J é Ж" in texts

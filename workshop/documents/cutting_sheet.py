@@ -1,0 +1,148 @@
+"""The cutting sheet: every piece at true scale on A4 or Letter, with a table of the pieces."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
+from patterns.drawing.drawing import Drawing
+from patterns.drawing.pieces import face_words, labelled_pieces
+from patterns.drawing.sheets import Paper, content_box, tiled_pdf
+from patterns.pieces.piece import Material, Message, Piece, PieceSet
+from workshop.documents.card import Card, Column, write_head, write_line_legend
+from workshop.documents.heading import SheetHeading
+
+# So many rows leave room for head, legend and cautions on the first page of either paper.
+ROWS_ON_FIRST_PAGE = 26
+ROWS_ON_NEXT_PAGE = 40
+MESSAGES_SHOWN = 6
+
+
+def cutting_sheet_pdf(
+    piece_set: PieceSet,
+    *,
+    heading: SheetHeading,
+    made_on: date,
+    paper: Paper = "A4",
+    document_id: bytes | None = None,
+) -> bytes:
+    """Return the cutting sheet of a piece set as PDF; the same input gives the same bytes.
+
+    Parameters
+    ----------
+    piece_set : PieceSet
+    heading : SheetHeading
+    made_on : date
+    paper : "A4" or "Letter"
+    document_id : bytes, optional
+        First part of the file's /ID; a hash of the contents if left out.
+    """
+    # Half a pen's width less than the page is wide, so that rules stay inside the margin.
+    width_mm = content_box(paper).width_mm - 0.5
+    pieces = piece_set.pieces
+    first = _first_block(piece_set, pieces[:ROWS_ON_FIRST_PAGE], heading, made_on, width_mm)
+    more = [
+        _more_rows(pieces[k : k + ROWS_ON_NEXT_PAGE], piece_set, width_mm)
+        for k in range(ROWS_ON_FIRST_PAGE, len(pieces), ROWS_ON_NEXT_PAGE)
+    ]
+    return tiled_pdf(
+        [*labelled_pieces(piece_set), *more],
+        paper=paper,
+        title=_title(heading),
+        made_on=made_on,
+        first_block=first,
+        language=get_language() or "en",
+        document_id=document_id,
+    )
+
+
+def _title(heading: SheetHeading) -> str:
+    parts = (_("Cutting sheet"), heading.style, heading.doll, heading.order_code)
+    return " · ".join(part for part in parts if part)
+
+
+def _first_block(
+    piece_set: PieceSet,
+    pieces: Sequence[Piece],
+    heading: SheetHeading,
+    made_on: date,
+    width_mm: float,
+) -> Drawing:
+    card = Card(width_mm)
+    write_head(card, _("Cutting sheet, true scale"), heading, made_on)
+    card.rule()
+    _write_messages(card, piece_set.messages)
+    card.table(_columns(width_mm), [_row(piece, piece_set) for piece in pieces])
+    write_line_legend(card)
+    _write_cautions(card)
+    card.space(2.0)
+    return card.drawing()
+
+
+def _more_rows(pieces: Sequence[Piece], piece_set: PieceSet, width_mm: float) -> Drawing:
+    card = Card(width_mm)
+    card.table(_columns(width_mm), [_row(piece, piece_set) for piece in pieces])
+    return card.drawing()
+
+
+def _columns(width_mm: float) -> tuple[Column, ...]:
+    return (
+        Column(_("Piece"), 0.0, width_mm=44.0),
+        Column(_("as drawn"), 62.0, "end", 18.0),
+        Column(_("mirrored"), 80.0, "end", 17.0),
+        Column(_("material"), 88.0, width_mm=30.0),
+        Column(_("face up"), 120.0, width_mm=28.0),
+        Column(_("tight way"), width_mm, "end", 40.0),
+    )
+
+
+def _row(piece: Piece, piece_set: PieceSet) -> tuple[str, ...]:
+    free = piece.mirror_free and piece_set.foot_side == "pair"
+    drawn = piece.quantity - (0 if free else piece.mirrored_quantity)
+    return (
+        piece.name,
+        str(drawn),
+        _("either") if free else str(piece.mirrored_quantity),
+        _material_words(piece.material),
+        face_words(piece),
+        _("along the arrow, ±{degrees}°").format(degrees=f"{piece.rotation_tolerance_deg:g}"),
+    )
+
+
+def _material_words(material: Material) -> str:
+    return {
+        "upper": _("upper leather"),
+        "lining": _("lining"),
+        "card": _("card"),
+        "sole": _("sole"),
+    }[material]
+
+
+def _write_messages(card: Card, messages: Sequence[Message]) -> None:
+    """Write what must be known before cutting; a stop first and in bold."""
+    ranked = sorted(
+        (message for message in messages if message.level != "info"),
+        key=lambda message: message.level != "stop",
+    )
+    for message in ranked[:MESSAGES_SHOWN]:
+        stop = message.level == "stop"
+        word = _("Stop, do not cut") if stop else _("Before cutting")
+        piece = f" ({message.piece})" if message.piece else ""
+        card.paragraph(
+            f"{word}{piece}: {message.text}", face="bold" if stop else "sans", ink="accent"
+        )
+    if ranked:
+        card.space(2.0)
+
+
+def _write_cautions(card: Card) -> None:
+    card.rule()
+    card.paragraph(
+        _(
+            "Cut with a sharp blade on a cutting mat, away from the holding hand, along a steel"
+            " rule where the line is straight. Check the bar on every page before the first cut; try the"
+            " pieces in paper or felt before cutting leather."
+        ),
+        ink="quiet",
+    )
