@@ -54,6 +54,31 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "workshop-settings": form(OWNERS, OWNERS),
     "audit": look(OWNERS),
     "caution": look(EVERYONE_IN),
+    # jobs and quotes
+    "jobs": look(EVERYONE_IN),
+    "job-new": form(OWNERS, OWNERS),
+    "job": look(EVERYONE_IN),
+    "job-change": form(OWNERS, OWNERS),
+    "layout-begin": act(MAKERS),
+    "quote-save": act(OWNERS),
+    "job-cutting-sheet": look(EVERYONE_IN),
+    "job-layout-sheet": look(EVERYONE_IN),
+    "job-file": look(EVERYONE_IN),
+    "job-breakdown": look(MONEY),
+    "background": look(EVERYONE_IN),
+    "background-stop": act(MAKERS),
+    "background-again": act(MAKERS),
+    "quote": look(MONEY),
+    "quote-answer": act(OWNERS),
+    "quote-withdraw": act(OWNERS),
+    "quote-link": act(OWNERS),
+    "quote-paper": look(MONEY),
+    "quote-cutting-sheet": look(MONEY),
+    "quote-breakdown": look(MONEY),
+    # a customer with a link
+    "open-quote": look(LINKS),
+    "open-quote-accept": act(LINKS),
+    "open-quote-ask": act(LINKS),
 }
 
 # Django's admin is the owner's back door; its own addresses are many and all alike.

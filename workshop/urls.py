@@ -4,7 +4,7 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from workshop.views import account, home
+from workshop.views import account, background, home, open_quote, orders, papers, quotes
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -18,6 +18,29 @@ urlpatterns = [
     path("people/<int:member_id>/", account.person_open_close, name="person-change"),
     path("settings/", account.settings_page, name="workshop-settings"),
     path("trail/", account.audit, name="audit"),
+    path("jobs/", orders.jobs, name="jobs"),
+    path("jobs/new/", orders.job_new, name="job-new"),
+    path("jobs/<int:job_id>/", orders.job, name="job"),
+    path("jobs/<int:job_id>/change/", orders.job_change, name="job-change"),
+    path("jobs/<int:job_id>/layout/", orders.layout_begin, name="layout-begin"),
+    path("jobs/<int:job_id>/quote/", orders.quote_save, name="quote-save"),
+    path("jobs/<int:job_id>/cutting-sheet/", papers.job_cutting_sheet, name="job-cutting-sheet"),
+    path("jobs/<int:job_id>/layout-sheet/", papers.job_layout_sheet, name="job-layout-sheet"),
+    path("jobs/<int:job_id>/breakdown/", papers.job_breakdown, name="job-breakdown"),
+    path("jobs/<int:job_id>/pieces.<str:kind>", papers.job_file, name="job-file"),
+    path("background/<int:work_id>/", background.background, name="background"),
+    path("background/<int:work_id>/stop/", background.background_stop, name="background-stop"),
+    path("background/<int:work_id>/again/", background.background_again, name="background-again"),
+    path("quotes/<int:quote_id>/", quotes.quote, name="quote"),
+    path("quotes/<int:quote_id>/answer/", quotes.quote_answer, name="quote-answer"),
+    path("quotes/<int:quote_id>/withdraw/", quotes.quote_take_back, name="quote-withdraw"),
+    path("quotes/<int:quote_id>/link/", quotes.quote_link, name="quote-link"),
+    path("quotes/<int:quote_id>/quote.pdf", papers.quote_paper, name="quote-paper"),
+    path("quotes/<int:quote_id>/cutting-sheet/", papers.quote_sheet, name="quote-cutting-sheet"),
+    path("quotes/<int:quote_id>/breakdown/", papers.quote_breakdown, name="quote-breakdown"),
+    path("q/<str:token>/", open_quote.open_quote, name="open-quote"),
+    path("q/<str:token>/accept/", open_quote.open_quote_accept, name="open-quote-accept"),
+    path("q/<str:token>/ask/", open_quote.open_quote_ask, name="open-quote-ask"),
     path("back-door/", admin.site.urls),
 ]
 

@@ -5,6 +5,7 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from costing.money import to_minor_unit
 from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.numbers import Numbered
 
@@ -104,6 +105,11 @@ class Quote(models.Model):
     def code(self) -> str:
         """Return the short code people see, such as Q-0107-2."""
         return f"Q-{self.commission.number:04d}-{self.version}"
+
+    @property
+    def shown_price(self) -> str:
+        """Return the price with its currency, to the currency's smallest unit."""
+        return f"{to_minor_unit(self.price, self.currency)} {self.currency}"
 
     @classmethod
     def from_db(cls, db, field_names, values):

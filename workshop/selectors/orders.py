@@ -1,0 +1,56 @@
+"""Jobs and quotes as the pages show them."""
+
+import re
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from workshop.doors import MONEY
+from workshop.models import Commission, FootVersion, Hide, Quote, StyleVersion
+
+CODE = re.compile(r"^[A-Za-z]-?0*(\d{1,9})(-\d+)?$")
+
+
+def number_in(text: str) -> int | None:
+    """Return the running number a typed code such as O-0012 stands for, or None."""
+    found = CODE.match(text.strip())
+    return int(found.group(1)) if found else None
+
+
+def jobs_found(text: str, state: str, role: str) -> QuerySet[Commission]:
+    """Return the jobs whose code, doll or customer holds the text, newest first.
+
+    Quotes come along only for those who may see money.
+    """
+    jobs = Commission.objects.select_related("customer", "doll").order_by("-number")
+    if role in MONEY:
+        jobs = jobs.prefetch_related(Prefetch("quotes", Quote.objects.order_by("-version")))
+    if state in Commission.State.values:
+        jobs = jobs.filter(state=state)
+    text = text.strip()
+    if text:
+        wanted = Q(doll__name__icontains=text) | Q(customer__name__icontains=text)
+        number = number_in(text)
+        if number is not None:
+            wanted |= Q(number=number) if text[:1].upper() == "O" else Q(doll__number=number)
+        jobs = jobs.filter(wanted)
+    return jobs
+
+
+def feet_of(doll_id: int) -> QuerySet[FootVersion]:
+    """Return a doll's foot versions, newest first."""
+    return FootVersion.objects.filter(doll_id=doll_id).select_related("doll").order_by("-id")
+
+
+def styles_offered() -> list[StyleVersion]:
+    """Return the newest version of every style on offer."""
+    newest: dict[int, StyleVersion] = {}
+    versions = StyleVersion.objects.filter(style__is_offered=True).select_related("style")
+    for version in versions.order_by("style__name", "-version"):
+        newest.setdefault(version.style_id, version)
+    return list(newest.values())
+
+
+def hides_on_shelf(most: int = 200) -> list[Hide]:
+    """Return the hides a job may be cut from, remnants first, then the newest."""
+    hides = Hide.objects.filter(state=Hide.State.ON_SHELF).select_related("lot")
+    return sorted(hides.order_by("-number")[:most], key=lambda hide: hide.remnant_of_id is None)

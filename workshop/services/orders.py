@@ -1,0 +1,45 @@
+"""Jobs: taking one in, and moving it on."""
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from workshop.models import Commission, Customer, Doll
+from workshop.services.records import record_save
+
+
+@transaction.atomic
+def commission_take_in(
+    *,
+    customer: Customer,
+    doll: Doll,
+    by: AbstractBaseUser,
+    wanted_on: object = None,
+    note: str = "",
+) -> Commission:
+    """Take a job in; customer and doll are saved with it when they are new.
+
+    Raises
+    ------
+    ValidationError
+        A field does not hold, or the doll belongs to another customer.
+    """
+    if customer._state.adding:
+        record_save(customer, by=by)
+    if doll._state.adding:
+        doll.customer = customer
+        record_save(doll, by=by)
+    elif doll.customer_id not in (None, customer.pk):
+        raise ValidationError(
+            {"doll": _("%(doll)s belongs to another customer.") % {"doll": doll.code}}
+        )
+    commission = Commission(
+        customer=customer,
+        doll=doll,
+        wanted_on=wanted_on,
+        note=note,
+        state=Commission.State.MEASURED if doll.feet.exists() else Commission.State.ENQUIRY,
+    )
+    record_save(commission, by=by, action="taken in")
+    return commission

@@ -1,0 +1,347 @@
+"""From a foot to a quote. START READING HERE: `work_out` and `quote_make` are the whole road.
+
+    foot -> last -> pieces -> layout -> bill of materials -> price -> documents
+
+Each line of `work_out` is one stage. A stage that cannot be done leaves its reason in `faults` and
+the stages after it empty, so that a page can show everything up to there.
+"""
+
+import datetime
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from costing.bill import bill_of_materials, net_area_mm2, work_drivers
+from costing.bill_line import BillLine, materials_from_bill
+from costing.breakdown import Breakdown
+from costing.errors import CostError
+from costing.job import Job
+from costing.job_file import document_from_breakdown
+from costing.money import round_half_up
+from costing.price import price_job
+from costing.terms import WasteShare
+from patterns.errors import PatternError
+from patterns.exchange.foot_file import document_from_foot
+from patterns.exchange.layout_file import (
+    document_from_layout,
+    document_from_request,
+    layout_from_document,
+)
+from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
+from patterns.foot import Foot
+from patterns.layout import LAYOUT_ENGINE
+from patterns.layout.from_pieces import request_from_pieces
+from patterns.layout.values import Layout, LayoutRequest
+from patterns.pieces.piece import PieceSet
+from patterns.projection import ENGINE, draft_pieces
+from patterns.style import load_style
+from workshop import bridge
+from workshop.kept_results import kept
+from workshop.models import (
+    BackgroundJob,
+    Commission,
+    FootVersion,
+    Hide,
+    Quote,
+    RateCard,
+    StyleVersion,
+    Supply,
+    WorkshopProfile,
+)
+from workshop.services.records import audit_write
+from workshop.tokens import derived_token, token_hash
+from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
+
+WASTE_PLACES = 4  # a hundredth of a per cent
+SPACING_MM = 1.5  # knife round a card; common practice, no source
+SECONDS_TO_LAY_OUT = 8
+LINK_PURPOSE = "quote"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What the maker chose: for which foot, which style, from which hide, how many pairs."""
+
+    commission: Commission
+    foot: FootVersion
+    style: StyleVersion
+    hide: Hide | None
+    pair_count: int
+    options: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class Worked:
+    """Everything that follows from a choice, stage by stage, as far as it goes."""
+
+    choice: Choice
+    faults: dict[str, str] = field(default_factory=dict)
+    values: dict[str, Any] = field(default_factory=dict)
+    foot: Foot | None = None
+    pieces: PieceSet | None = None
+    request: LayoutRequest | None = None
+    layout_key: str = ""
+    layout_work: BackgroundJob | None = None
+    layout: Layout | None = None
+    waste: dict[str, Any] | None = None
+    bill: tuple[BillLine, ...] = ()
+    job: Job | None = None
+    breakdown: Breakdown | None = None
+    rates: RateCard | None = None
+
+    @property
+    def is_measured(self) -> bool:
+        """Return whether the leather's waste comes from a finished layout."""
+        return self.waste is not None
+
+
+def work_out(choice: Choice, *, with_money: bool = True) -> Worked:
+    """Return all that follows from a choice; stores nothing but cached geometry.
+
+    Parameters
+    ----------
+    choice : Choice
+        What the maker chose.
+    with_money : bool
+        Leave False for a role that may see no money: the last two stages stay empty.
+    """
+    worked = Worked(choice)
+    if not _stage(worked, "pieces", _draft):
+        return worked
+    if choice.hide is None:
+        worked.faults["leather"] = _("Choose a hide: none is on the shelf yet, or none is chosen.")
+        return worked
+    if not _stage(worked, "leather", _find_layout):
+        return worked
+    if with_money and _stage(worked, "price", _make_bill):
+        _stage(worked, "price", _make_price)
+    return worked
+
+
+def _stage(worked: Worked, name: str, do: Callable[[Worked], None]) -> bool:
+    try:
+        do(worked)
+    except (PatternError, CostError) as error:
+        worked.faults[name] = str(error)
+        return False
+    return name not in worked.faults
+
+
+def _draft(worked: Worked) -> None:
+    """foot -> last -> pieces."""
+    choice = worked.choice
+    style = load_style(choice.style.style.file_name)
+    worked.values = style.values({**choice.style.values, **choice.options})
+    worked.foot = bridge.foot_from_version(choice.foot)
+    source = {
+        "engine": ENGINE,
+        "style": style.name,
+        "file": style.file_hash,
+        "values": worked.values,
+        "foot": document_from_foot(worked.foot),
+    }
+    document = kept(
+        "pieces",
+        source,
+        lambda: document_from_pieces(draft_pieces(worked.foot, style, worked.values)),
+    )
+    worked.pieces = pieces_from_document(document)
+
+
+def _find_layout(worked: Worked) -> None:
+    """pieces -> layout: the finished one if the worker has made it."""
+    assert worked.pieces is not None and worked.choice.hide is not None
+    worked.request = request_from_pieces(
+        worked.pieces,
+        (bridge.hide_from_record(worked.choice.hide),),
+        pair_count=worked.choice.pair_count,
+        spacing_mm=SPACING_MM,
+    )
+    worked.layout_key = work_key(
+        "layout", {"engine": LAYOUT_ENGINE, "instance": document_from_request(worked.request)}
+    )
+    worked.layout_work = work_latest("layout", worked.layout_key)
+    done = work_found("layout", worked.layout_key)
+    if done is not None:
+        worked.layout = layout_from_document(done.result["layout"])
+        worked.waste = done.result["waste"]
+
+
+def _make_bill(worked: Worked) -> None:
+    """layout -> bill of materials."""
+    assert worked.pieces is not None and worked.choice.hide is not None
+    worked.rates = RateCard.objects.order_by("-version").first()
+    if worked.rates is None:
+        worked.faults["price"] = _("There is no rate card yet; make one under Rates.")
+        return
+    terms = bridge.bill_terms(
+        hide=worked.choice.hide,
+        waste=_leather_waste(worked, worked.rates),
+        supplies=usual_supplies(),
+        rates=worked.rates,
+        values=worked.values,
+    )
+    worked.bill = bill_of_materials((worked.pieces,), terms)
+
+
+def _make_price(worked: Worked) -> None:
+    """bill of materials -> price."""
+    assert worked.pieces is not None and worked.rates is not None
+    worked.job = bridge.job_from_rates(
+        rates=worked.rates,
+        currency=WorkshopProfile.current().currency,
+        pair_count=worked.choice.pair_count,
+        materials=materials_from_bill(worked.bill),
+        drivers=work_drivers((worked.pieces,)),
+    )
+    worked.breakdown = price_job(worked.job)
+
+
+def _leather_waste(worked: Worked, rates: RateCard) -> WasteShare:
+    """Return the waste measured on a layout that holds every pair, else the rate card's guess."""
+    if worked.waste is not None and worked.waste["pairs"] >= worked.choice.pair_count:
+        return WasteShare(round_half_up(Decimal(repr(worked.waste["waste_share"])), WASTE_PLACES), measured=True)
+    return WasteShare(rates.leather_waste_pct / bridge.HUNDRED, measured=False)
+
+
+def usual_supplies() -> dict[str, Supply]:
+    """Return the supply to use for each kind: the usual one, else the newest."""
+    chosen: dict[str, Supply] = {}
+    for supply in Supply.objects.order_by("is_usual", "number"):
+        chosen[supply.kind] = supply  # the last one wins: usual, then newest
+    return chosen
+
+
+def layout_start(
+    worked: Worked, *, by: AbstractBaseUser, seconds: int = SECONDS_TO_LAY_OUT
+) -> BackgroundJob:
+    """Hand the layout of a choice to the background worker."""
+    if worked.request is None:
+        reason = "; ".join(worked.faults.values()) or _("Nothing can be laid out yet.")
+        raise ValidationError(reason)
+    inputs = {
+        "instance": document_from_request(worked.request),
+        "seconds": seconds,
+        "seed": LAYOUT_SEED,
+    }
+    return work_start("layout", inputs, key=worked.layout_key, by=by)
+
+
+@transaction.atomic
+def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
+    """Freeze a choice and every figure behind it as a quote, with its link.
+
+    Raises
+    ------
+    ValidationError
+        A stage could not be done, the pieces may not be cut, or the job is closed.
+    """
+    if worked.breakdown is None or worked.pieces is None:
+        reason = "; ".join(worked.faults.values()) or _("There is no price yet.")
+        raise ValidationError(reason)
+    stops = [message.text for message in worked.pieces.messages if message.level == "stop"]
+    if stops:
+        raise ValidationError("; ".join(stops))
+    choice = worked.choice
+    # The job's row is locked, so that two people saving at once get two numbers.
+    commission = Commission.objects.select_for_update().get(pk=choice.commission.pk)
+    states = Commission.State
+    if commission.state not in (states.ENQUIRY, states.MEASURED, states.QUOTED):
+        raise ValidationError(
+            _("%(job)s is %(state)s; a new quote needs an open job.")
+            % {"job": commission.code, "state": commission.get_state_display()}
+        )
+    profile = WorkshopProfile.current()
+    last = commission.quotes.order_by("-version").values_list("version", flat=True).first()
+    quote = Quote(
+        commission=commission,
+        version=(last or 0) + 1,
+        foot=choice.foot,
+        snapshot=snapshot_of(worked),
+        price=worked.breakdown.price,
+        currency=worked.breakdown.currency,
+        pair_count=choice.pair_count,
+        token_hash=token_hash(f"unsaved {commission.pk} {timezone.now().isoformat()}"),
+        valid_until=timezone.localdate() + datetime.timedelta(days=profile.quote_valid_days),
+        made_by=by,
+    )
+    quote.full_clean()
+    quote.save()
+    quote.token_hash = token_hash(link_token(quote))
+    quote.save(update_fields=["token_hash"])
+    audit_write(quote, by=by, action="quoted")
+    if commission.state != states.QUOTED:
+        commission.state = states.QUOTED
+        commission.save(update_fields=["state"])
+        audit_write(commission, by=by, action="quoted")
+    return quote
+
+
+def link_token(quote: Quote) -> str:
+    """Return the token of a quote's present link."""
+    return derived_token(LINK_PURPOSE, quote.pk, quote.link_serial)
+
+
+def snapshot_of(worked: Worked) -> dict[str, Any]:
+    """Return everything behind a quote as plain values: inputs, engine, lines, drawn outlines.
+
+    No personal data is inside; customer and doll are shown from their records.
+    """
+    choice = worked.choice
+    assert worked.pieces is not None and worked.breakdown is not None
+    assert worked.foot is not None and worked.rates is not None and choice.hide is not None
+    return {
+        "engine": ENGINE,
+        "layout_engine": LAYOUT_ENGINE,
+        "foot": document_from_foot(worked.foot),
+        "style": {
+            "name": choice.style.style.name,
+            "file": choice.style.style.file_name,
+            "file_hash": choice.style.file_hash,
+            "version": choice.style.version,
+            "values": worked.values,
+            "options": dict(choice.options),
+        },
+        "hide": {
+            "code": choice.hide.code,
+            "leather": choice.hide.lot.name,
+            "colour": choice.hide.lot.colour,
+            "colour_may_rub": choice.hide.lot.colour_may_rub,
+            "cost": str(choice.hide.cost),
+            "area_mm2": str(choice.hide.area_mm2),
+        },
+        "rate_card": worked.rates.version,
+        "pieces": document_from_pieces(worked.pieces),
+        "instance": document_from_request(worked.request) if worked.request else None,
+        "layout": layout_document(worked),
+        "waste": worked.waste,
+        "net_leather_mm2": net_area_mm2((worked.pieces,), "upper"),
+        "bill": [bill_line_document(line) for line in worked.bill],
+        "breakdown": document_from_breakdown(worked.breakdown),
+    }
+
+
+def layout_document(worked: Worked) -> dict[str, Any] | None:
+    """Return the finished layout's file, or None."""
+    return document_from_layout(worked.layout) if worked.layout is not None else None
+
+
+def bill_line_document(line: BillLine) -> dict[str, Any]:
+    """Return one line of the bill as plain values."""
+    return {
+        "key": line.key,
+        "name": line.name,
+        "quantity": str(line.quantity),
+        "unit": line.unit,
+        "unit_cost": str(line.unit_cost),
+        "waste_share": str(line.waste_share),
+        "how": line.how,
+        "estimated": line.estimated,
+    }

@@ -1,0 +1,57 @@
+"""A price as pages and papers show it: each line with how it came about."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from costing.bill_line import BillLine
+from costing.breakdown import Breakdown
+
+
+@dataclass(frozen=True, slots=True)
+class PriceRow:
+    """One line: its name, its amount, the sentences behind it."""
+
+    name: str
+    amount: Decimal
+    hows: tuple[str, ...]
+    estimated: bool = False
+    is_main: bool = False
+
+
+def price_rows(bill: tuple[BillLine, ...], breakdown: Breakdown) -> list[PriceRow]:
+    """Return the lines that add up to the cost; material lines open to their quantity too."""
+    return list(_rows(bill, breakdown))
+
+
+def _rows(bill: tuple[BillLine, ...], breakdown: Breakdown) -> Iterator[PriceRow]:
+    quantities = iter(bill)  # the material lines stand in the bill's order, one for one
+    for line in breakdown.lines:
+        if line.group == "material":
+            source = next(quantities)
+            yield PriceRow(line.name, line.amount, (source.how, line.how), source.estimated)
+        else:
+            yield PriceRow(line.name, line.amount, (line.how,))
+
+
+def total_rows(breakdown: Breakdown) -> list[PriceRow]:
+    """Return cost, fees, profit, tax and price, which add up to the price."""
+    names = {
+        "cost": _("cost"),
+        "fees": _("fees"),
+        "profit": _("profit"),
+        "tax": _("tax"),
+        "price": _("price"),
+    }
+    totals = {total.code: total for total in breakdown.totals}
+    return [
+        PriceRow(
+            name,
+            totals[code].amount,
+            (totals[code].how_parts.text,),
+            is_main=code in ("cost", "price"),
+        )
+        for code, name in names.items()
+    ]

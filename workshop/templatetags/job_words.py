@@ -1,0 +1,26 @@
+"""Filters for figures and words on the pages of jobs."""
+
+from django import template
+
+from patterns.foot import MEASURES
+
+register = template.Library()
+LABELS = {measure.key: measure.label for measure in MEASURES}
+
+
+@register.filter
+def mm(length_mm: float | None) -> str:
+    """Return a length to a tenth of a millimetre."""
+    return "" if length_mm is None else f"{length_mm:.1f}"
+
+
+@register.filter
+def percent(share: float | None) -> str:
+    """Return a share as whole per cent."""
+    return "" if share is None else f"{100 * share:.0f}"
+
+
+@register.filter
+def measure_label(key: str) -> str:
+    """Return what a measure is called on pages."""
+    return LABELS.get(key, key)

@@ -1,0 +1,55 @@
+"""Dolls: the list, one doll with every foot measured, and the form."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from workshop.forms.library import DollForm
+from workshop.models import Doll
+from workshop.selectors.library import (
+    customer_suggestions,
+    doll_card,
+    doll_with_customer_name,
+    dolls_found,
+)
+from workshop.views.pages import record_form_page
+
+
+def dolls(request: HttpRequest) -> HttpResponse:
+    """Show the dolls, newest first, or those a search finds."""
+    text = request.GET.get("q", "").strip()[:100]
+    house_only = request.GET.get("house") == "1"
+    page = dolls_found(text, request.GET.get("before", ""), request.role, house_only=house_only)
+    context = {"page": page, "text": text, "house_only": house_only}
+    return render(request, "dolls/dolls.html", context)
+
+
+def doll(request: HttpRequest, doll_id: int) -> HttpResponse:
+    """Show one doll."""
+    record = doll_with_customer_name(doll_id)
+    if record is None:
+        raise Http404
+    return render(request, "dolls/doll.html", {"card": doll_card(record, request.role)})
+
+
+def doll_new(request: HttpRequest) -> HttpResponse:
+    """Show the form for a new doll, or save one; ?customer= names whose it is."""
+    customer = request.GET.get("customer", "")[:20]
+    return _form_page(request, DollForm(request.POST or None, initial={"customer": customer}), None)
+
+
+def doll_change(request: HttpRequest, doll_id: int) -> HttpResponse:
+    """Show a doll's form, or save the change."""
+    record = get_object_or_404(Doll, pk=doll_id)
+    shown = str(record)
+    return _form_page(request, DollForm(request.POST or None, instance=record), shown)
+
+
+def _form_page(request: HttpRequest, form: DollForm, shown: str | None) -> HttpResponse:
+    return record_form_page(
+        request,
+        form,
+        template="dolls/doll_form.html",
+        then=lambda record: reverse("doll", args=[record.pk]),
+        context={"shown": shown, "suggestions": customer_suggestions()},
+    )

@@ -1,0 +1,216 @@
+"""Feet: measuring one, checks while typing, a tracing's preview, and a version's page."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+
+from patterns.foot import MEASURE_KEYS, Foot
+from patterns.measures import complete_measures
+from workshop.forms.library import FootForm
+from workshop.lengths import length_text
+from workshop.models import Doll, FootVersion
+from workshop.selectors.library import (
+    foot_card,
+    foot_version_of,
+    labels,
+    measure_drawing,
+    tracing_preview,
+)
+from workshop.services.library import foot_measure, version_values
+from workshop.uploads import (
+    UploadError,
+    held,
+    hold,
+    let_go,
+    not_held_text,
+    read_upload,
+    upload_given,
+)
+from workshop.views.pages import take_errors
+
+TRACING = "tracing"
+Curves = dict[str, list[list[float]]]
+
+
+def foot(request: HttpRequest, version_id: int) -> HttpResponse:
+    """Show one version of a foot."""
+    version = foot_version_of(version_id)
+    if version is None:
+        raise Http404
+    return render(request, "feet/foot.html", {"card": foot_card(version)})
+
+
+def foot_new(request: HttpRequest, doll_id: int) -> HttpResponse:
+    """Show the measuring form, or keep what was measured as the next version."""
+    doll = get_object_or_404(Doll, pk=doll_id)
+    before = _version_before(request, doll)
+    if request.method != "POST":
+        return _form_page(request, FootForm(doll=doll, initial=_initial(before)), before)
+    form, curves, look_first = _bound(request, doll, before)
+    if form.is_valid() and not look_first:
+        try:
+            version = _keep(request, form, curves)
+        except ValidationError as error:
+            take_errors(form, error)
+        else:
+            let_go(form.cleaned_data["tracing_token"])
+            messages.success(request, _("%(foot)s is kept.") % {"foot": version})
+            return redirect("foot", version.pk)
+    return _form_page(request, form, before, curves, look_first=look_first)
+
+
+def foot_check(request: HttpRequest, doll_id: int) -> HttpResponse:
+    """Answer with what is impossible so far, and what the empty boxes would be taken as."""
+    doll = get_object_or_404(Doll, pk=doll_id)
+    token = request.POST.get("tracing_token", "")
+    form = FootForm(request.POST, doll=doll, curves=_held_curves(request, token) or {})
+    form.is_valid()
+    errors = {
+        name: [fault.messages[0] for fault in faults if fault.code != "required"]
+        for name, faults in form.errors.as_data().items()
+    }
+    complete = _complete(form) if not any(errors.values()) else None
+    notes = [
+        {
+            "key": key,
+            "errors": errors.get(key, []),
+            "inferred": f"{complete.values_mm[key]:.1f}"
+            if complete and key in complete.inferred
+            else "",
+        }
+        for key in MEASURE_KEYS
+    ]
+    context = {
+        "notes": notes,
+        "others": [said for name, said_all in errors.items() if name not in MEASURE_KEYS
+                   for said in said_all],  # fmt: skip
+        "faulty": any(errors.values()),
+        "given": len(form.measures_mm()),
+        "most_helpful": labels()[complete.most_helpful]
+        if complete and complete.most_helpful
+        else "",
+    }
+    return render(request, "feet/_checks.html", context)
+
+
+def tracing_look(request: HttpRequest, doll_id: int) -> HttpResponse:
+    """Show a tracing's size on a grid; nothing is stored but the read points, for an hour."""
+    doll = get_object_or_404(Doll, pk=doll_id)
+    before = _version_before(request, doll)
+    form, curves, _look_first = _bound(request, doll, before, check=False)
+    if request.htmx:
+        return render(request, "feet/_tracing.html", _tracing_context(form, curves))
+    return _form_page(request, form, before, curves, look_first=True)
+
+
+def _version_before(request: HttpRequest, doll: Doll) -> FootVersion | None:
+    """Return the version named by ?from=, if it is one of this doll's."""
+    asked = request.GET.get("from", "")
+    if not (asked.isascii() and asked.isdigit() and len(asked) < 12):
+        return None
+    return FootVersion.objects.select_related("doll").filter(pk=int(asked), doll=doll).first()
+
+
+def _initial(before: FootVersion | None) -> dict[str, Any]:
+    if before is None:
+        return {"foot_side": "left", "reason": _("first measuring")}
+    values = version_values(before)
+    numbers = {key: length_text(values[key]) for key in (*MEASURE_KEYS, "knee_clearance_mm")}
+    return {**values, **numbers, "reason": ""}
+
+
+def _bound(
+    request: HttpRequest, doll: Doll, before: FootVersion | None, *, check: bool = True
+) -> tuple[FootForm, Curves, bool]:
+    """Return the form as sent, the curves that go with it, and whether they were not seen yet."""
+    data = request.POST.copy()
+    curves = _held_curves(request, data.get("tracing_token", ""))
+    faults, looked = [], True
+    if curves is None and data.get("tracing_token"):
+        faults, data["tracing_token"] = [not_held_text()], ""
+    try:
+        upload = upload_given(request, "tracing_file")
+        if upload is not None:
+            curves = {**(curves or {}), **read_upload(upload, TRACING)}
+            data["tracing_token"] = hold(curves, purpose=TRACING, user_id=request.user.pk)
+            looked = False
+    except UploadError as error:
+        faults = error.messages
+    kept = _kept_curves(before) if data.get("keep_tracing") else {}
+    curves = {**kept, **(curves or {})}
+    form = FootForm(data, doll=doll, curves=curves)
+    form.tracing_faults = faults
+    if check:
+        form.is_valid()
+    return form, curves, not looked or bool(faults)
+
+
+def _held_curves(request: HttpRequest, token: str) -> Curves | None:
+    return held(token[:80], purpose=TRACING, user_id=request.user.pk) if token else None
+
+
+def _kept_curves(before: FootVersion | None) -> Curves:
+    if before is None:
+        return {}
+    both = {"sole_outline": before.sole_outline, "side_profile": before.side_profile}
+    return {name: points for name, points in both.items() if points}
+
+
+def _keep(request: HttpRequest, form: FootForm, curves: Curves) -> FootVersion:
+    data = form.cleaned_data
+    return foot_measure(
+        doll=form.doll,
+        foot_side=data["foot_side"],
+        measures={key: data[key] for key in MEASURE_KEYS},
+        knee_clearance_mm=data["knee_clearance_mm"],
+        level_girths=data["level_girths"],
+        sole_outline=curves.get("sole_outline"),
+        side_profile=curves.get("side_profile"),
+        reason=data["reason"],
+        by=request.user,
+    )
+
+
+def _complete(form: FootForm) -> Any:
+    measures = form.measures_mm()
+    return complete_measures(Foot(form.doll.name, measures)) if "foot_length" in measures else None
+
+
+def _tracing_context(form: FootForm, curves: Curves) -> dict[str, Any]:
+    preview = ""
+    if curves:
+        preview = tracing_preview(curves.get("sole_outline", []), curves.get("side_profile", []))
+    return {
+        "preview": preview,
+        "token": form.data.get("tracing_token", "") if form.is_bound else "",
+        "faults": getattr(form, "tracing_faults", []),
+    }
+
+
+def _form_page(
+    request: HttpRequest,
+    form: FootForm,
+    before: FootVersion | None,
+    curves: Curves | None = None,
+    *,
+    look_first: bool = False,
+) -> HttpResponse:
+    if not form.is_bound:
+        curves = _kept_curves(before)
+    return render(
+        request,
+        "feet/foot_form.html",
+        {
+            "form": form,
+            "doll": form.doll,
+            "before": before,
+            "measures": [(form[key], measure_drawing(key)) for key in MEASURE_KEYS],
+            "look_first": look_first,
+            "has_kept_tracing": bool(_kept_curves(before)),
+            **_tracing_context(form, curves or {}),
+        },
+    )

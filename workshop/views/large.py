@@ -1,0 +1,49 @@
+"""Forms that may be sent far more text than any outline needs."""
+
+from collections.abc import Callable
+from functools import wraps
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
+
+READ_AT_ONCE = 64 * 1024
+READ_MOST = 64 * 1024 * 1024
+
+View = Callable[..., HttpResponse]
+
+
+def answers_too_much(answer: View) -> Callable[[View], View]:
+    """Return a decorator: `answer` makes the page when more is sent than a form may hold.
+
+    The ordinary check of the form's token would read what was sent and end in a bare refusal.
+    Here the length is looked at first; what is too long is never read as a form and changes
+    nothing, everything else goes through that check as on any page.
+    """
+
+    def decorate(view: View) -> View:
+        checked = csrf_protect(view)
+
+        @csrf_exempt
+        @wraps(view)
+        def sized(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+            if _length(request) <= settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
+                return checked(request, *args, **kwargs)
+            _read_away(request)
+            return answer(request, *args, **kwargs)
+
+        return sized
+
+    return decorate
+
+
+def _length(request: HttpRequest) -> int:
+    text = request.META.get("CONTENT_LENGTH") or "0"
+    return int(text) if text.isascii() and text.isdigit() else 0
+
+
+def _read_away(request: HttpRequest) -> None:
+    """Read what was sent and drop it, or the browser would lose the answer to a broken line."""
+    left = READ_MOST
+    while left > 0 and (part := request.read(READ_AT_ONCE)):
+        left -= len(part)

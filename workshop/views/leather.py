@@ -1,0 +1,152 @@
+"""Leather: lots, hides and their outlines."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from workshop.forms.stock import HideEntry, LotForm
+from workshop.hide_sheet import hide_sheet, hide_sheet_of
+from workshop.models import Hide, LeatherLot, WorkshopProfile
+from workshop.selectors.stock import hide_shown, leather_page, lot_shown
+from workshop.services.stock import hide_receive
+from workshop.views.large import answers_too_much
+from workshop.views.pages import record_form_page, take_errors
+
+
+def leather(request: HttpRequest) -> HttpResponse:
+    """Show the lots with their hides."""
+    asked = {name: request.GET.get(name, "") for name in ("q", "state")}
+    page = leather_page(
+        request.role, text=asked["q"], state=asked["state"], before=request.GET.get("before", "")
+    )
+    context = {"page": page, "asked": asked, "states": Hide.State.choices, **_currency()}
+    return render(request, "leather/leather.html", context)
+
+
+def lot_new(request: HttpRequest) -> HttpResponse:
+    """Ask for a new lot."""
+    form = LotForm(request.POST or None)
+    return _lot_form_page(request, form, title=_("New lot of leather"))
+
+
+def lot_change(request: HttpRequest, lot_id: int) -> HttpResponse:
+    """Change a lot; hides already recorded keep their cost."""
+    lot = get_object_or_404(LeatherLot, pk=lot_id)
+    form = LotForm(request.POST or None, instance=lot)
+    return _lot_form_page(request, form, title=_("Change %(lot)s") % {"lot": lot})
+
+
+def _lot_form_page(request: HttpRequest, form: LotForm, *, title: str) -> HttpResponse:
+    return record_form_page(
+        request,
+        form,
+        template="leather/lot_form.html",
+        then=lambda lot: reverse("lot", args=[lot.pk]),
+        context={"title": title},
+    )
+
+
+def lot(request: HttpRequest, lot_id: int) -> HttpResponse:
+    """Show a lot and its hides."""
+    record = get_object_or_404(LeatherLot, pk=lot_id)
+    row, hides = lot_shown(record, request.role, before=request.GET.get("before", ""))
+    return render(request, "leather/lot.html", {"lot": row, "page": hides, **_currency()})
+
+
+def hide(request: HttpRequest, hide_id: int) -> HttpResponse:
+    """Show a hide: its drawing and its figures."""
+    record = get_object_or_404(Hide.objects.select_related("lot", "remnant_of"), pk=hide_id)
+    context = {
+        "hide": hide_shown(record, request.role),
+        "sheet": hide_sheet_of(record),
+        **_currency(),
+    }
+    return render(request, "leather/hide.html", context)
+
+
+def _too_much_for(hide: Hide) -> HideEntry:
+    entry = HideEntry({}, hide=hide)
+    entry.is_valid()
+    entry.form.errors.clear()
+    entry.form.add_error("corners", _("That is far more than 5000 points; draw it with fewer."))
+    return entry
+
+
+def _hide_new_too_much(request: HttpRequest, lot_id: int) -> HttpResponse:
+    return _hide_form(request, _too_much_for(_new_hide(lot_id)))
+
+
+def _hide_change_too_much(request: HttpRequest, hide_id: int) -> HttpResponse:
+    return _hide_form(request, _too_much_for(_old_hide(hide_id)))
+
+
+def _hide_preview_too_much(request: HttpRequest, lot_id: int) -> HttpResponse:
+    return _preview(request, _too_much_for(_new_hide(lot_id)))
+
+
+def _new_hide(lot_id: int) -> Hide:
+    lot = get_object_or_404(LeatherLot, pk=lot_id)
+    return Hide(lot=lot, thickness_mm=lot.thickness_mm, outline=[], defects=[], areas=[])
+
+
+def _old_hide(hide_id: int) -> Hide:
+    return get_object_or_404(Hide.objects.select_related("lot"), pk=hide_id)
+
+
+@answers_too_much(_hide_new_too_much)
+def hide_new(request: HttpRequest, lot_id: int) -> HttpResponse:
+    """Ask for a hide of a lot, draw what was typed, and record it."""
+    return _hide_page(request, _new_hide(lot_id))
+
+
+@answers_too_much(_hide_change_too_much)
+def hide_change(request: HttpRequest, hide_id: int) -> HttpResponse:
+    """Change a hide."""
+    return _hide_page(request, _old_hide(hide_id))
+
+
+@answers_too_much(_hide_preview_too_much)
+def hide_preview(request: HttpRequest, lot_id: int) -> HttpResponse:
+    """Draw the hide as typed so far; nothing is stored."""
+    entry = HideEntry(request.POST, hide=_new_hide(lot_id))
+    entry.is_valid()
+    return _preview(request, entry)
+
+
+def _hide_page(request: HttpRequest, record: Hide) -> HttpResponse:
+    entry = HideEntry(request.POST or None, hide=record)
+    if request.method == "POST" and entry.is_valid() and "preview" not in request.POST:
+        saved = entry.form.save(commit=False)
+        try:
+            hide_receive(saved, value=entry.value, cost=entry.cost, by=request.user)
+        except ValidationError as error:
+            take_errors(entry.form, error)
+        else:
+            messages.success(request, _("%(hide)s is saved.") % {"hide": saved})
+            return redirect("hide", saved.pk)
+    return _hide_form(request, entry)
+
+
+def _hide_form(request: HttpRequest, entry: HideEntry) -> HttpResponse:
+    context = {"entry": entry, "hide": entry.hide, "lot": entry.hide.lot, "sheet": _sheet(entry)}
+    return render(request, "leather/hide_form.html", {**context, **_currency()})
+
+
+def _preview(request: HttpRequest, entry: HideEntry) -> HttpResponse:
+    context = {"entry": entry, "sheet": _sheet(entry), "lot": entry.hide.lot, **_currency()}
+    return render(request, "leather/_preview.html", context)
+
+
+def _sheet(entry: HideEntry) -> object:
+    if entry.value is not None:
+        tight_way = entry.form.cleaned_data.get("tight_way_deg") or 0
+        return hide_sheet(entry.value, float(tight_way), lot=entry.hide.lot)
+    is_stored = entry.hide.pk is not None and not entry.form.is_bound
+    return hide_sheet_of(entry.hide) if is_stored else None
+
+
+def _currency() -> dict[str, object]:
+    return {"currency": WorkshopProfile.current().currency}

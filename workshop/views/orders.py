@@ -1,0 +1,206 @@
+"""Jobs: the list, a new one, and the one page a job is worked out on."""
+
+from typing import Any
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.vary import vary_on_headers
+
+from patterns.drawing.foot import draw_foot_preview
+from patterns.measures import complete_measures
+from patterns.projection import side_profile_mm, sole_outline_mm
+from workshop.doors import MAKERS, MONEY
+from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
+from workshop.models import Commission, Customer, Doll
+from workshop.paging import list_page
+from workshop.pictures import layout_svg, pieces_svg, svg
+from workshop.selectors.orders import jobs_found
+from workshop.services.orders import commission_take_in
+from workshop.services.quoting import (
+    SECONDS_TO_LAY_OUT,
+    Choice,
+    Worked,
+    layout_start,
+    quote_make,
+    work_out,
+)
+from workshop.shown_price import price_rows, total_rows
+from workshop.stations import STATIONS, stations_of
+from workshop.views.pages import record_form_page, take_errors
+
+SUGGESTIONS = 100  # names offered while typing; older ones are still found by their code
+
+
+def jobs(request: HttpRequest) -> HttpResponse:
+    """List the jobs, newest first, with a search."""
+    text, state = request.GET.get("q", ""), request.GET.get("state", "")
+    page = list_page(jobs_found(text, state, request.role), request.GET.get("before", ""))
+    context = {"page": page, "q": text, "state": state, "states": Commission.State.choices}
+    return render(request, "orders/jobs.html", context)
+
+
+def job_new(request: HttpRequest) -> HttpResponse:
+    """Take a job in; a doll without measures is measured next."""
+    form = CommissionForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            commission = commission_take_in(
+                customer=form.cleaned_data["customer_record"],
+                doll=form.cleaned_data["doll_record"],
+                wanted_on=form.cleaned_data["wanted_on"],
+                note=form.cleaned_data["note"],
+                by=request.user,
+            )
+        except ValidationError as error:
+            take_errors(form, error)
+        else:
+            if commission.doll.feet.exists():
+                return redirect("job", commission.pk)
+            address = reverse("foot-new", args=[commission.doll_id])
+            return redirect(f"{address}?{urlencode({'job': commission.pk})}")
+    context = {
+        "form": form,
+        "customers": Customer.objects.order_by("-number")[:SUGGESTIONS],
+        "dolls": Doll.objects.order_by("-number")[:SUGGESTIONS],
+    }
+    return render(request, "orders/job_new.html", context)
+
+
+def job_change(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Change the wanted date and the note of a job."""
+    commission = get_object_or_404(Commission, pk=job_id)
+    return record_form_page(
+        request,
+        CommissionNoteForm(request.POST or None, instance=commission),
+        template="orders/job_change.html",
+        then=lambda record: reverse("job", args=[record.pk]),
+        context={"commission": commission},
+    )
+
+
+@vary_on_headers("HX-Request")
+def job(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Show a job with its five stations; the query holds what is being tried out."""
+    commission = get_object_or_404(
+        Commission.objects.select_related("customer", "doll"), pk=job_id
+    )
+    form = ChoiceForm(request.GET, doll_id=commission.doll_id)
+    context = job_context(request, commission, form, request.GET)
+    template = "orders/_panel.html" if request.htmx else "orders/job.html"
+    return render(request, template, context)
+
+
+def job_context(
+    request: HttpRequest, commission: Commission, form: ChoiceForm, query: QueryDict
+) -> dict[str, Any]:
+    """Return what the job's page shows for a choice."""
+    may_see_money = request.role in MONEY
+    worked = worked_from(form, commission, with_money=may_see_money)
+    opened = query.get("station", "pieces")
+    if opened not in STATIONS or (opened == "price" and not may_see_money):
+        opened = "pieces"
+    context: dict[str, Any] = {
+        "commission": commission,
+        "form": form,
+        "worked": worked,
+        "opened": opened,
+        "query": choice_query(form),
+        "choice_pairs": list(choice_pairs(form)),
+        "stations": stations_of(worked, query=choice_query(form), with_money=may_see_money),
+        "quotes": commission.quotes.order_by("-version") if may_see_money else [],
+        "may_lay_out": request.role in MAKERS,
+        "seconds": SECONDS_TO_LAY_OUT,
+    }
+    if worked is not None:
+        context |= _station_context(worked, opened)
+    return context
+
+
+def worked_from(
+    form: ChoiceForm, commission: Commission, *, with_money: bool
+) -> Worked | None:
+    """Return what follows from a form, or None while it does not hold."""
+    if not form.is_valid() or not (form.chosen("foot") and form.chosen("style")):
+        return None
+    choice = Choice(
+        commission=commission,
+        foot=form.chosen("foot"),
+        style=form.chosen("style"),
+        hide=form.chosen("hide"),
+        pair_count=form.cleaned_data["pairs"],
+        options=form.options(),
+    )
+    return work_out(choice, with_money=with_money)
+
+
+def choice_pairs(form: ChoiceForm) -> list[tuple[str, str]]:
+    """Return the form's names and values, for an address or for hidden fields."""
+    return [
+        (name, str(form.data[name])) for name in form.fields if form.data.get(name) not in ("", None)
+    ]
+
+
+def choice_query(form: ChoiceForm) -> str:
+    """Return the query that brings this choice back."""
+    return urlencode(choice_pairs(form))
+
+
+def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
+    """Return the drawing of the station that is open; the others cost nothing."""
+    if opened == "foot" and worked.foot is not None:
+        completed = complete_measures(worked.foot)
+        drawing = draw_foot_preview(
+            sole_outline_mm(worked.foot, completed), side_profile_mm(worked.foot, completed)
+        )
+        title = _("The foot from above and from the side")
+        return {"drawing": svg(drawing, title=title), "completed": completed}
+    if opened == "pieces" and worked.pieces is not None:
+        return {"drawing": pieces_svg(worked.pieces)}
+    if opened == "leather" and worked.layout is not None and worked.request is not None:
+        return {"drawing": layout_svg(worked.request, worked.layout)}
+    if opened == "price" and worked.breakdown is not None:
+        return {
+            "rows": price_rows(worked.bill, worked.breakdown),
+            "totals": total_rows(worked.breakdown),
+        }
+    return {}
+
+
+def layout_begin(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Hand the layout of the choice to the worker."""
+    commission = get_object_or_404(Commission, pk=job_id)
+    form = ChoiceForm(request.POST, doll_id=commission.doll_id)
+    worked = worked_from(form, commission, with_money=False)
+    if worked is None:
+        messages.error(request, _("Choose a foot, a style and a hide first."))
+    else:
+        try:
+            layout_start(worked, by=request.user)
+        except ValidationError as error:
+            messages.error(request, " ".join(error.messages))
+    return redirect(f"{reverse('job', args=[job_id])}?{choice_query(form)}&station=leather")
+
+
+def quote_save(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Freeze the choice as a quote."""
+    commission = get_object_or_404(
+        Commission.objects.select_related("customer", "doll"), pk=job_id
+    )
+    form = ChoiceForm(request.POST, doll_id=commission.doll_id)
+    worked = worked_from(form, commission, with_money=True)
+    back = f"{reverse('job', args=[job_id])}?{choice_query(form)}"
+    if worked is None:
+        messages.error(request, _("Choose a foot, a style and a hide first."))
+        return redirect(back)
+    try:
+        quote = quote_make(worked, by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect(back)
+    messages.success(request, _("%(quote)s is saved.") % {"quote": quote.code})
+    return redirect("quote", quote.pk)

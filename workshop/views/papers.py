@@ -1,0 +1,181 @@
+"""Papers and files of a job or a quote, made when asked for."""
+
+import datetime
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils import timezone
+
+from costing.job_file import breakdown_from_document
+from patterns.drawing.pieces import draw_piece_set
+from patterns.drawing.svg import drawing_svg
+from patterns.exchange.dxf import pieces_dxf
+from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
+from workshop.doors import MONEY
+from workshop.documents.cutting_sheet import cutting_sheet_pdf
+from workshop.documents.heading import SheetHeading
+from workshop.documents.layout_sheet import layout_pdf
+from workshop.documents.price_breakdown import price_breakdown_pdf
+from workshop.documents.quote_paper import quote_pdf
+from workshop.forms.orders import ChoiceForm
+from workshop.models import Commission, FootVersion, Quote, WorkshopProfile
+from workshop.paper_values import quote_paper_of
+from workshop.services.quoting import Worked
+from workshop.strict_json import write_json
+from workshop.views.orders import worked_from
+from workshop.views.quotes import find_quote, link_of
+
+PAPERS = ("A4", "Letter")
+
+
+def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Send the cutting sheet of what is being tried out."""
+    commission, worked = _worked(request, job_id)
+    if worked is None or worked.pieces is None:
+        return _back(request, job_id)
+    heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
+    content = cutting_sheet_pdf(
+        worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
+    )
+    return _pdf(content, f"{commission.code}-cutting-sheet")
+
+
+def job_layout_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Send the drawing of the hide with its pieces."""
+    commission, worked = _worked(request, job_id)
+    if worked is None or worked.layout is None or worked.request is None:
+        return _back(request, job_id)
+    heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
+    content = layout_pdf(
+        worked.request,
+        worked.layout,
+        heading=heading,
+        made_on=_today(),
+        paper=_paper(request),
+    )
+    return _pdf(content, f"{commission.code}-hide")
+
+
+def job_breakdown(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Send the price breakdown of what is being tried out."""
+    commission, worked = _worked(request, job_id)
+    if worked is None or worked.breakdown is None:
+        return _back(request, job_id)
+    heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
+    content = price_breakdown_pdf(
+        worked.breakdown, heading=heading, made_on=_today(), paper=_paper(request)
+    )
+    return _pdf(content, f"{commission.code}-breakdown")
+
+
+def job_file(request: HttpRequest, job_id: int, kind: str) -> HttpResponse:
+    """Send the pieces as SVG, DXF or JSON."""
+    if kind not in ("svg", "dxf", "json"):
+        raise Http404
+    commission, worked = _worked(request, job_id)
+    if worked is None or worked.pieces is None:
+        return _back(request, job_id)
+    if kind == "svg":
+        title = f"{commission.code} {worked.pieces.style}"
+        content = drawing_svg(draw_piece_set(worked.pieces), title=title).encode()
+        content_type = "image/svg+xml"
+    elif kind == "dxf":
+        content, content_type = pieces_dxf(worked.pieces), "image/vnd.dxf"
+    else:
+        content, content_type = (
+            write_json(document_from_pieces(worked.pieces)),
+            "application/json",
+        )
+    return _attached(content, content_type, f"{commission.code}-pieces.{kind}")
+
+
+def quote_paper(request: HttpRequest, quote_id: int) -> HttpResponse:
+    """Send the quote as the customer gets it."""
+    quote = find_quote(quote_id)
+    content = quote_pdf(quote_paper_of(quote, link=link_of(request, quote)))
+    return _pdf(content, quote.code)
+
+
+def quote_sheet(request: HttpRequest, quote_id: int) -> HttpResponse:
+    """Send the cutting sheet of a quote, from the outlines it keeps."""
+    quote = find_quote(quote_id)
+    content = cutting_sheet_pdf(
+        pieces_from_document(quote.snapshot["pieces"]),
+        heading=_quote_heading(quote),
+        made_on=_day(quote.made_at),
+        paper=_paper(request),
+    )
+    return _pdf(content, f"{quote.code}-cutting-sheet")
+
+
+def quote_breakdown(request: HttpRequest, quote_id: int) -> HttpResponse:
+    """Send the price breakdown of a quote, from the lines it keeps."""
+    quote = find_quote(quote_id)
+    content = price_breakdown_pdf(
+        breakdown_from_document(quote.snapshot["breakdown"]),
+        heading=_quote_heading(quote),
+        made_on=_day(quote.made_at),
+        paper=_paper(request),
+    )
+    return _pdf(content, f"{quote.code}-breakdown")
+
+
+def _worked(request: HttpRequest, job_id: int) -> tuple[Commission, Worked | None]:
+    commission = get_object_or_404(
+        Commission.objects.select_related("customer", "doll"), pk=job_id
+    )
+    form = ChoiceForm(request.GET, doll_id=commission.doll_id)
+    return commission, worked_from(form, commission, with_money=request.role in MONEY)
+
+
+def _back(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Return to the job's page, which says what is missing."""
+    query = request.GET.urlencode()
+    return redirect(f"{reverse('job', args=[job_id])}?{query}")
+
+
+def _heading(commission: Commission, foot: FootVersion, style: str) -> SheetHeading:
+    return SheetHeading(
+        workshop=WorkshopProfile.current().name,
+        doll=f"{commission.doll.name} {commission.doll.code}",
+        style=style,
+        foot_version=f"{foot.get_foot_side_display()} {foot.version}",
+        order_code=commission.code,
+    )
+
+
+def _quote_heading(quote: Quote) -> SheetHeading:
+    heading = _heading(quote.commission, quote.foot, quote.snapshot["style"]["name"])
+    return SheetHeading(
+        workshop=heading.workshop,
+        doll=heading.doll,
+        style=heading.style,
+        foot_version=heading.foot_version,
+        order_code=quote.code,
+    )
+
+
+def _paper(request: HttpRequest) -> str:
+    wanted = request.GET.get("paper", "")
+    return wanted if wanted in PAPERS else WorkshopProfile.current().paper
+
+
+def _today() -> datetime.date:
+    return timezone.localdate()
+
+
+def _day(moment: datetime.datetime) -> datetime.date:
+    return timezone.localtime(moment).date()
+
+
+def _pdf(content: bytes, name: str) -> HttpResponse:
+    response = HttpResponse(content, content_type="application/pdf")
+    response.headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
+    return response
+
+
+def _attached(content: bytes, content_type: str, name: str) -> HttpResponse:
+    response = HttpResponse(content, content_type=content_type)
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response

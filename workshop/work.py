@@ -1,0 +1,176 @@
+"""Long work in the background: handed to the queue, watched, stopped, run again.
+
+The queue runs a job at least once. Everything a job leaves behind is its own record, whose result
+is written once, so a job run twice does no harm.
+"""
+
+import hashlib
+import logging
+import time
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django_q.tasks import async_task
+
+from costing.errors import CostError
+from patterns.errors import PatternError
+from patterns.exchange.layout_file import document_from_layout, request_from_document
+from patterns.layout import LayoutProgress, lay_out, layout_waste
+from workshop.models import BackgroundJob
+from workshop.strict_json import write_json
+
+logger = logging.getLogger(__name__)
+
+State = BackgroundJob.State
+Report = Callable[[int, str], None]
+IsStopped = Callable[[], bool]
+
+REPORT_EVERY_S = 0.4  # often enough to watch, rarely enough not to keep the database busy
+LAYOUT_SEED = 1
+
+
+def work_key(kind: str, inputs: Mapping[str, Any]) -> str:
+    """Return the sha256 of the canonical inputs; equal work has an equal key."""
+    return hashlib.sha256(kind.encode() + b"\n" + write_json(inputs)).hexdigest()
+
+
+@transaction.atomic
+def work_start(
+    kind: str, inputs: Mapping[str, Any], *, key: str, by: AbstractBaseUser | None
+) -> BackgroundJob:
+    """Hand work to the queue, or return the same work if it is already on its way."""
+    running = BackgroundJob.objects.filter(
+        kind=kind, key=key, inputs=inputs, state__in=[State.WAITING, State.RUNNING]
+    ).first()
+    if running is not None:
+        return running
+    job = BackgroundJob.objects.create(kind=kind, key=key, inputs=inputs, made_by=by)
+    transaction.on_commit(lambda: async_task("workshop.work.run", job.pk))
+    return job
+
+
+def work_again(job: BackgroundJob, *, by: AbstractBaseUser | None) -> BackgroundJob:
+    """Start work that failed or was stopped once more, as a new record."""
+    return work_start(job.kind, job.inputs, key=job.key, by=by)
+
+
+def work_stop(job: BackgroundJob) -> None:
+    """Ask work to stop; it does at its next step, and waiting work at once."""
+    now = timezone.now()
+    waiting = BackgroundJob.objects.filter(pk=job.pk, state=State.WAITING)
+    if not waiting.update(state=State.STOPPED, stop_asked=True, ended_at=now):
+        BackgroundJob.objects.filter(pk=job.pk, state=State.RUNNING).update(stop_asked=True)
+
+
+def work_found(kind: str, key: str) -> BackgroundJob | None:
+    """Return the newest finished work of that key, or None."""
+    return BackgroundJob.objects.filter(kind=kind, key=key, state=State.DONE).order_by("-id").first()
+
+
+def work_latest(kind: str, key: str) -> BackgroundJob | None:
+    """Return the newest work of that key in any state, or None."""
+    return BackgroundJob.objects.filter(kind=kind, key=key).order_by("-id").first()
+
+
+def run(job_id: int) -> None:
+    """Do one piece of work; called by the queue."""
+    # A job found running was cut off with its worker and is done again from the start.
+    started = BackgroundJob.objects.filter(
+        pk=job_id, state__in=[State.WAITING, State.RUNNING]
+    ).update(state=State.RUNNING, started_at=timezone.now())
+    if not started:
+        return
+    job = BackgroundJob.objects.get(pk=job_id)
+    watch = _Watch(job_id)
+    try:
+        result = KINDS[job.kind](job.inputs, watch.report, watch.is_stopped)
+    except (PatternError, CostError) as error:
+        _end(job_id, State.FAILED, fault=str(error)[:1000])
+    except Exception:
+        logger.exception("background work %s failed", job_id)
+        fault = _("A fault of ours stopped this; the server's log says more. It can be run again.")
+        _end(job_id, State.FAILED, fault=fault)
+    else:
+        if watch.is_stopped():
+            _end(job_id, State.STOPPED)
+        else:
+            _end(job_id, State.DONE, result=result, progress_percent=100)
+
+
+def _end(job_id: int, state: str, **values: object) -> None:
+    """Write how it ended, once: a job already over is left as it is."""
+    BackgroundJob.objects.filter(pk=job_id, state=State.RUNNING).update(
+        state=state, ended_at=timezone.now(), **values
+    )
+
+
+class _Watch:
+    """Writes progress and reads the stop flag, both at most a few times a second."""
+
+    def __init__(self, job_id: int) -> None:
+        self._job_id = job_id
+        self._stopped = False
+        self._reported_at = self._looked_at = 0.0
+
+    def report(self, percent: int, text: str) -> None:
+        now = time.monotonic()
+        if now - self._reported_at < REPORT_EVERY_S:
+            return
+        self._reported_at = now
+        BackgroundJob.objects.filter(pk=self._job_id, state=State.RUNNING).update(
+            progress_percent=max(0, min(99, percent)), progress_text=text[:200]
+        )
+
+    def is_stopped(self) -> bool:
+        now = time.monotonic()
+        if not self._stopped and now - self._looked_at >= REPORT_EVERY_S:
+            self._looked_at = now
+            row = BackgroundJob.objects.filter(pk=self._job_id).values_list("stop_asked", "state")
+            asked, state = row.first() or (True, State.STOPPED)
+            self._stopped = asked or state != State.RUNNING
+        return self._stopped
+
+
+def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -> dict[str, Any]:
+    """Lay the pieces out and return the layout with what is wasted."""
+    request = request_from_document(inputs["instance"])
+    seconds = float(inputs["seconds"])
+    begun = time.monotonic()
+
+    def on_progress(progress: LayoutProgress) -> None:
+        percent = int(100 * (time.monotonic() - begun) / seconds)
+        text = _("%(pairs)d pairs, %(used)d %% of the hide used, try %(step)d") % {
+            "pairs": progress.complete_sets,
+            "used": round(100 * progress.density),
+            "step": progress.step,
+        }
+        report(percent, text)
+
+    layout = lay_out(
+        request,
+        seed=int(inputs["seed"]),
+        seconds=seconds,
+        clock=time.monotonic,
+        on_progress=on_progress,
+        is_cancelled=is_stopped,
+    )
+    waste = layout_waste(request, layout)
+    return {
+        "layout": document_from_layout(layout),
+        "waste": {
+            "used_area_mm2": waste.used_area_mm2,
+            "occupied_area_mm2": waste.occupied_area_mm2,
+            "waste_share": waste.waste_share,
+            "usable_area_mm2": waste.usable_area_mm2,
+            "pairs": waste.pairs,
+        },
+    }
+
+
+KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] = {
+    "layout": _run_layout,
+}
