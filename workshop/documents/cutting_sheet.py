@@ -141,8 +141,8 @@ def _write_cautions(card: Card) -> None:
     card.paragraph(
         _(
             "Cut with a sharp blade on a cutting mat, away from the holding hand, along a steel"
-            " rule where the line is straight. Check the bar on every page before the first cut; try the"
-            " pieces in paper or felt before cutting leather."
+            " rule where the line is straight. Check the bar on every page before the first cut;"
+            " try the pieces in paper or felt before cutting leather."
         ),
         ink="quiet",
     )
