@@ -1,1 +1,29 @@
 """Laying pieces out on hides: the search, and the exact check of what it found."""
+
+from patterns.layout.check import check_layout, layout_faults
+from patterns.layout.from_pieces import request_from_pieces
+from patterns.layout.pairs import pairs_that_fit
+from patterns.layout.search import lay_out
+from patterns.layout.values import (
+    Layout,
+    LayoutPiece,
+    LayoutProgress,
+    LayoutRequest,
+    Placement,
+)
+from patterns.layout.waste import WasteReport, layout_waste
+
+__all__ = [
+    "Layout",
+    "LayoutPiece",
+    "LayoutProgress",
+    "LayoutRequest",
+    "Placement",
+    "WasteReport",
+    "check_layout",
+    "lay_out",
+    "layout_faults",
+    "layout_waste",
+    "pairs_that_fit",
+    "request_from_pieces",
+]

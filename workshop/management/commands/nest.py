@@ -1,0 +1,73 @@
+"""Lay pieces out on hides, from a file to a file."""
+
+import argparse
+import math
+import time
+from typing import Any
+
+from patterns.drawing.layout import draw_layout
+from patterns.drawing.svg import drawing_svg
+from patterns.exchange.layout_file import document_from_layout, request_from_document
+from patterns.layout import lay_out
+from patterns.layout.search import DEFAULT_STEPS
+from workshop.management.file_command import FileCommand, InputFault
+
+
+class Command(FileCommand):
+    """``manage.py nest INSTANCE.json [--seconds N | --steps N] --seed S --out LAYOUT.json``."""
+
+    help = "Lay out pieces on hides: an INSTANCE.json file in, a LAYOUT.json file out."
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Take the files, the seed, and how long to search."""
+        parser.add_argument("instance", metavar="INSTANCE.json")
+        parser.add_argument("--seconds", help="how long to search; the result may differ each time")
+        parser.add_argument(
+            "--steps", help=f"how many tries to make ({DEFAULT_STEPS} if neither is given)"
+        )
+        parser.add_argument("--seed", required=True, help="a whole number; the same gives the same")
+        parser.add_argument("--out", required=True, metavar="LAYOUT.json")
+        parser.add_argument("--svg", metavar="FILE.svg", help="draw the layout as well")
+
+    def run(self, **options: Any) -> None:
+        """Read, lay out, write."""
+        if options["seconds"] is not None and options["steps"] is not None:
+            raise InputFault("--seconds and --steps exclude each other; give one of them")
+        steps = _whole(options["steps"], "--steps")
+        seconds = _number(options["seconds"], "--seconds")
+        seed = _whole(options["seed"], "--seed")
+        request = request_from_document(self.read_document(options["instance"]))
+        layout = lay_out(
+            request,
+            seed=seed if seed is not None else 0,
+            steps=steps,
+            seconds=seconds,
+            clock=time.monotonic,
+        )
+        drawing = None
+        if options["svg"]:
+            drawing = drawing_svg(draw_layout(request, layout), title="Layout").encode()
+        self.write_document(options["out"], document_from_layout(layout))
+        if drawing is not None:
+            self.write_bytes(options["svg"], drawing)
+
+
+def _whole(text: str | None, option: str) -> int | None:
+    if text is None:
+        return None
+    try:
+        return int(text)
+    except ValueError:
+        raise InputFault(f"{option}: {text[:40]!r} is not a whole number") from None
+
+
+def _number(text: str | None, option: str) -> float | None:
+    if text is None:
+        return None
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputFault(f"{option}: {text[:40]!r} is not a number of seconds")
+    return value
