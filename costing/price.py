@@ -18,6 +18,7 @@ from costing.overhead import PERCENT
 
 _SHOWN_PERCENT_DIGITS = 2
 _SHOWN_MINUTE_DIGITS = 2
+_MOST_FLOOR_TRIES = 1_000  # passed only where fees keep nearly all of the price
 
 
 def price_job(job: Job) -> Breakdown:
@@ -81,15 +82,27 @@ def floor_price(job: Job) -> Decimal:
     PriceError
         Fees and tax leave nothing of the price to pay the cost with.
     """
-    cost = cost_of(job)
+    cost = cost_of(job).cost
     unit = minor_unit(job.currency)
-    # Tax and fees are each rounded by at most half a unit, so one unit more always covers both.
-    for cushion in (Fraction(0), unit):
-        net = _net_price(job, cost.cost + cushion, "markup", Fraction(0))
-        per_pair = _up_to_multiple(_said_price(job, net) / job.pair_count, unit)
-        if _settle(job, cost.cost, per_pair)["profit"] >= 0:
-            break
-    return to_minor_unit(per_pair, job.currency)
+    least = _break_even(job, cost)
+    # Tax and fees are each rounded by half a unit at most, so one unit more always covers both.
+    safe = _break_even(job, cost + unit)
+    tries = min(ceil((safe - least) / unit), _MOST_FLOOR_TRIES)
+    floor = next(
+        (
+            least + place * unit
+            for place in range(tries)
+            if _settle(job, cost, least + place * unit)["profit"] >= 0
+        ),
+        safe,
+    )
+    return to_minor_unit(floor, job.currency)
+
+
+def _break_even(job: Job, cost: Fraction) -> Fraction:
+    """Return the price a pair that pays a cost before any rounding of tax and fees."""
+    net = _net_price(job, cost, "markup", Fraction(0))
+    return _up_to_multiple(_said_price(job, net) / job.pair_count, minor_unit(job.currency))
 
 
 def profit_of_price_from_on_cost(on_cost: Fraction) -> Fraction:

@@ -84,6 +84,28 @@ def test_floor_price_makes_no_loss_and_no_profit_worth_naming(document):
     assert price_job(job).price_per_pair >= floor - Decimal(1).scaleb(floor.as_tuple().exponent)
 
 
+def test_floor_price_makes_good_what_rounding_takes():
+    # 1.21 / (1 - 0.1 x 1.2) x 1.2 = 1.65; there tax 0.275 and fee 0.165 both round up and 0.01 is
+    # lost. At 1.66: 1.66 - 0.28 - 0.17 - 1.21 = 0.00.
+    document = plain_job(
+        quantity=1,
+        materials=[],
+        steps=[{"name": "all", "minutes": "60", "per": "order"}],
+        labour_rate_per_hour="1.21",
+        overhead={"per_active_hour": "0", "pct_of_direct": "0"},
+        fees={"pct": "10", "fixed": "0", "on": "price_with_tax"},
+    )
+    job = job_from_document(document)
+    assert profit_at_price(job, Decimal("1.65")).profit == Decimal("-0.01")
+    assert floor_price(job) == Decimal("1.66")
+
+
+def test_floor_price_is_found_where_fees_keep_nearly_everything():
+    fees = {"pct": "83.33", "fixed": "0", "on": "price_with_tax"}
+    job = job_from_document(plain_job(fees=fees, profit={"kind": "markup", "pct": "0"}))
+    assert profit_at_price(job, floor_price(job)).profit >= 0
+
+
 def test_price_below_the_floor_loses_money():
     job = job_from_document(plain_job())
     assert profit_at_price(job, floor_price(job) - 1).profit < 0
