@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from django.core.management import call_command
+from pypdf import PdfReader
 
 from tests.samples_jobs import PRICE_FILES, plain_job
 
@@ -49,6 +50,22 @@ def test_breakdown_is_written_the_same_byte_for_byte(tmp_path):
     assert json.loads(first.read_text())["profit"] == "31.75"
 
 
+def test_paper_is_the_same_byte_for_byte_on_the_same_date_and_says_the_price(tmp_path):
+    papers = [tmp_path / "one.pdf", tmp_path / "two.pdf"]
+    for paper in papers:
+        assert price(JOB_A, "--pdf", str(paper), "--date", "2026-05-31")[0] == 0
+    assert papers[0].read_bytes() == papers[1].read_bytes()
+    (page, *_more) = PdfReader(papers[0]).pages
+    assert "150.00" in page.extract_text()
+    assert float(page.mediabox.width) == pytest.approx(595.28, abs=0.01)
+
+
+def test_paper_may_be_letter(tmp_path):
+    paper = tmp_path / "one.pdf"
+    assert price(JOB_A, "--pdf", str(paper), "--paper", "Letter", "--date", "2026-05-31")[0] == 0
+    assert float(PdfReader(paper).pages[0].mediabox.width) == pytest.approx(612.0, abs=0.01)
+
+
 BAD_FILES = {
     "nothing": "",
     "cut off": '{"currency": "EUR"',
@@ -70,7 +87,8 @@ def test_bad_file_is_one_line_exit_2_and_no_output_file(fault, tmp_path):
     content = BAD_FILES[fault]
     job, out = tmp_path / "job.json", tmp_path / "out.json"
     job.write_bytes(content if isinstance(content, bytes) else content.encode())
-    status, said, complaint = price(str(job), "--out", str(out))
+    pdf = tmp_path / "out.pdf"
+    status, said, complaint = price(str(job), "--out", str(out), "--pdf", str(pdf))
     assert (status, said) == (2, "")
     assert len(complaint.strip().splitlines()) == 1
     assert "Traceback" not in complaint
@@ -87,6 +105,19 @@ def test_fault_names_its_field(tmp_path):
 def test_file_that_is_not_there_and_folder_that_is_not_there(tmp_path):
     assert price(str(tmp_path / "none.json"))[0] == 2
     assert price(JOB_A, "--out", str(tmp_path / "none" / "out.json"))[0] == 2
+
+
+def test_wrong_date_is_refused_from_the_shell(tmp_path):
+    pdf = tmp_path / "out.pdf"
+    ended = subprocess.run(
+        [sys.executable, MANAGE, "price", JOB_A, "--pdf", str(pdf), "--date", "31 May"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ended.returncode == 2
+    assert "is not a date" in ended.stderr
+    assert not pdf.exists()
 
 
 def test_command_runs_from_the_shell(tmp_path):

@@ -1,8 +1,11 @@
 """Print the price of a job, every line with how it came about."""
 
+from argparse import ArgumentTypeError
+from datetime import date
 from typing import Any
 
 from django.core.management.base import CommandParser
+from django.utils import timezone
 from django.utils.translation import gettext, ngettext
 
 from costing.breakdown import Breakdown
@@ -23,14 +26,43 @@ class Command(FileCommand):
         """Take the job file and where to write."""
         parser.add_argument("job", metavar="JOB.json", help="the job to price")
         parser.add_argument("--out", metavar="BREAKDOWN.json", help="write the breakdown here")
+        parser.add_argument("--pdf", metavar="F", help="write the breakdown as a paper here")
+        parser.add_argument("--paper", choices=["A4", "Letter"], default="A4", help="paper size")
+        parser.add_argument(
+            "--date", type=_day, metavar="YYYY-MM-DD", help="date on the paper; today if left out"
+        )
 
     def run(self, **options: Any) -> None:
         """Read, price, write what was asked for, print."""
         breakdown = price_job(job_from_document(self.read_document(options["job"], decimals=True)))
+        # The paper is made before anything is written: a fault then leaves no file at all.
+        paper = _paper(breakdown, options) if options["pdf"] else b""
         if options["out"]:
             self.write_document(options["out"], document_from_breakdown(breakdown))
+        if options["pdf"]:
+            self.write_bytes(options["pdf"], paper)
         for line in text_lines(breakdown):
             self.stdout.write(line)
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is not a date; write it as 2026-05-31") from None
+
+
+def _paper(breakdown: Breakdown, options: dict[str, Any]) -> bytes:
+    # Imported here because the PDF packages take longer to load than a price takes to work out.
+    from workshop.documents.heading import SheetHeading
+    from workshop.documents.price_breakdown import price_breakdown_pdf
+
+    return price_breakdown_pdf(
+        breakdown,
+        heading=SheetHeading(),
+        made_on=options["date"] or timezone.localdate(),
+        paper=options["paper"],
+    )
 
 
 def text_lines(breakdown: Breakdown) -> list[str]:
