@@ -45,6 +45,8 @@ SENTENCES: dict[str, str] = {
     "fees_without_tax": (
         "%(percent)s %% of the price without tax (%(base)s) + %(fixed)s fixed = %(amount)s"
     ),
+    "as_written": "%(text)s",
+    "as_agreed": "%(amount)s as agreed",
     "profit": "%(price)s - tax %(tax)s - fees %(fees)s - cost %(cost)s = %(amount)s",
     "bill_area_measured": (
         "%(pieces)s pieces for one pair, %(quantity)s dm2 within their cut lines;"

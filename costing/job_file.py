@@ -4,10 +4,11 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
-from costing.breakdown import Breakdown
+from costing.breakdown import Breakdown, Group, PricedLine, Total, TotalCode
 from costing.errors import CostError, JobError
+from costing.how import How
 from costing.job import Fees, Job, MaterialUse, Profit, Tax
 from costing.labour import WorkStep
 from costing.numbers import MOST_FIGURES, typed
@@ -131,6 +132,33 @@ def document_from_breakdown(breakdown: Breakdown) -> dict[str, Any]:
     }
 
 
+def breakdown_from_document(document: Mapping[str, Any]) -> Breakdown:
+    """Return the breakdown that a breakdown file holds, every figure as it stands there.
+
+    Nothing is worked out again. The lines keep their sentences; the rates behind tax, fees and the
+    price of a pair are not in the file, so these totals say only that they are as agreed.
+
+    Raises
+    ------
+    CostError
+        Something is missing or of the wrong kind; ``field`` names it.
+    """
+    if not isinstance(document, Mapping):
+        raise JobError("a breakdown must be an object with named values", code="not_an_object")
+    amounts = {code: _amount(document, code) for code in get_args(TotalCode)}
+    return Breakdown(
+        currency=_text(document, "currency"),
+        pair_count=_whole_number(document, "quantity"),
+        lines=_list(document, "lines", _priced_line),
+        totals=_agreed_totals(amounts, str(_whole_number(document, "quantity"))),
+        profit_percent_of_price=_amount_or_none(document, "profit_pct_of_price"),
+        profit_percent_of_cost=_amount_or_none(document, "profit_pct_of_cost"),
+        active_min=_amount(document, "active_minutes"),
+        passive_min=_amount(document, "passive_minutes"),
+        **amounts,
+    )
+
+
 def decimal_from(value: object, field: str) -> Decimal:
     """Return a number from decimal text, a Decimal or a whole number.
 
@@ -186,6 +214,41 @@ def _step(entry: Mapping[str, Any]) -> WorkStep:
         minutes=_number(entry, "minutes"),
         per=_text(entry, "per"),  # type: ignore[arg-type]  # the value checks its own words
         passive=_truth(entry, "passive") if "passive" in entry else False,
+    )
+
+
+def _priced_line(entry: Mapping[str, Any]) -> PricedLine:
+    group = _text(entry, "group")
+    if group not in get_args(Group):
+        raise JobError(
+            "must be one of " + ", ".join(get_args(Group)), field="group", code="group_unknown"
+        )
+    how = How("as_written", {"text": _text(entry, "how")})
+    return PricedLine(
+        group,  # type: ignore[arg-type]  # checked above
+        _text(entry, "name"),
+        _amount(entry, "amount"),
+        how,
+    )
+
+
+def _agreed_totals(amounts: Mapping[TotalCode, Decimal], pairs: str) -> tuple[Total, ...]:
+    words = {code: typed(amount) for code, amount in amounts.items()}
+    words_of_all = words | {"net": words["price_without_tax"], "pairs": pairs}
+    sentences: dict[TotalCode, str] = {
+        "cost": "cost",
+        "cost_per_pair": "cost_per_pair",
+        "price": "price_added",
+        "price_without_tax": "net_included",
+        "profit": "profit",
+    }
+    return tuple(
+        Total(
+            code,
+            amount,
+            How(sentences.get(code, "as_agreed"), words_of_all | {"amount": words[code]}),
+        )
+        for code, amount in amounts.items()
     )
 
 
@@ -270,6 +333,18 @@ def _truth(entry: Mapping[str, Any], key: str) -> bool:
 
 def _number(entry: Mapping[str, Any], key: str) -> Decimal:
     return decimal_from(_needed(entry, key), key)
+
+
+def _amount(entry: Mapping[str, Any], key: str) -> Decimal:
+    """Return an amount of either sign; a loss is a negative profit."""
+    value = _number(entry, key)
+    if not value.is_finite():
+        raise JobError("must be a finite number", field=key, code="number_not_finite")
+    return value
+
+
+def _amount_or_none(entry: Mapping[str, Any], key: str) -> Decimal | None:
+    return None if _needed(entry, key) is None else _amount(entry, key)
 
 
 def _whole_number(entry: Mapping[str, Any], key: str) -> int:
