@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal, get_args
+from unicodedata import category
 
 from costing.errors import JobError
 from costing.numbers import checked_number, exact_product
@@ -13,6 +14,7 @@ from costing.overhead import MINUTES_PER_HOUR
 Per = Literal["order", "pair"]
 Driver = Literal["order", "pair", "shoe", "piece", "eyelet", "mm_stitched", "mm_lasted"]
 LONGEST_NAME = 200
+_NOT_ON_A_LINE = ("Cc", "Cs", "Zl", "Zp")  # control, half of a letter, line and paragraph ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +142,7 @@ def checked_text(text: str, field: str) -> str:
             code="text_too_long",
             most=LONGEST_NAME,
         )
-    if not text.isprintable():
+    if any(category(character) in _NOT_ON_A_LINE for character in text):
         raise JobError(
             "must be one line without control characters", field=field, code="text_unprintable"
         )

@@ -85,6 +85,8 @@ OTHER_FAULTS = [
     (("materials", 0, "name"), "", "materials[0].name"),
     (("materials", 0, "name"), " \t", "materials[0].name"),
     (("materials", 0, "name"), "two\nlines", "materials[0].name"),
+    (("materials", 0, "name"), "half\ud800", "materials[0].name"),
+    (("materials", 0, "name"), "line\u2028end", "materials[0].name"),
     (("materials", 0, "name"), "x" * 5000, "materials[0].name"),
     (("materials", 0, "name"), 7, "materials[0].name"),
     (("materials", 0, "unit"), None, "materials[0].unit"),

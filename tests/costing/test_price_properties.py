@@ -37,6 +37,14 @@ def test_shown_lines_add_up_to_the_cost_and_shown_parts_to_the_price(document):
 
 
 @given(job_documents())
+def test_every_amount_says_how_it_came_about_and_ends_in_itself(document):
+    breakdown = price_job(job_from_document(document))
+    for part in (*breakdown.lines, *breakdown.totals):
+        assert part.how.endswith(f" = {part.amount:f}")
+        assert "%(" not in part.how
+
+
+@given(job_documents())
 def test_price_is_a_multiple_and_earns_the_profit_asked(document):
     job = job_from_document(document)
     breakdown = price_job(job)

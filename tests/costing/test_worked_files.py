@@ -63,6 +63,12 @@ def test_notes_beside_the_job_are_ignored():
     assert job_from_document(plain_job(note="for a friend")) == job_from_document(plain_job())
 
 
+def test_names_may_be_in_any_script():
+    document = plain_job()
+    document["materials"][0]["name"] = "chèvre 山羊\u00a0革 👢"
+    assert job_from_document(document).materials[0].name == document["materials"][0]["name"]
+
+
 def test_a_line_says_how_it_came_about_with_its_numbers():
     lines = price_job(job_from_document(plain_job())).lines
     assert lines[0].how == "2.8 dm2 x 2 pairs / (1 - 30 %) = 8 dm2 at 1.15 = 9.20"
