@@ -32,6 +32,7 @@ HEADER_MM = 9.0
 FOOTER_MM = 18.0
 GAP_MM = 5.0
 BAR_MM = 100.0
+PEN_ROOM_MM = 0.2  # keeps half a pen and its round end inside the margin
 CROSS_MM = 3.0
 MAP_CELL_MM = 4.6
 PRINT_NOTE = "Print at 100 %, not fit to page; this bar must measure 100 mm"
@@ -221,7 +222,7 @@ def _tile_sheets(drawing: Drawing, paper: Paper) -> list[_Sheet]:
     sheets = []
     for tile in range(tiling.count):
         row, column = divmod(tile, tiling.columns)
-        frame = PagePart(Drawing((Stroke(box.ring(), "trim", closed=True),)))
+        frame = PagePart(Drawing((Stroke(box.grown(-PEN_ROOM_MM).ring(), "trim", closed=True),)))
         part = PagePart(
             marked,
             box.left_mm - column * tiling.step_x_mm,
@@ -319,9 +320,10 @@ def _finished(sheet: _Sheet, paper: Paper, title: str, number: int, count: int) 
 
 def _header(width: float, height: float, title: str, page_words: str) -> Drawing:
     top = height - MARGIN_MM
+    left = MARGIN_MM + PEN_ROOM_MM
     room = width - 2 * MARGIN_MM - text_width_mm(page_words, 3.4) - 6.0
     return Drawing(
-        strokes=(Stroke(((MARGIN_MM, top - 5.5), (width - MARGIN_MM, top - 5.5)), "rule"),),
+        strokes=(Stroke(((left, top - 5.5), (width - left, top - 5.5)), "rule"),),
         words=(
             Words(fitted(title, room, 3.6, "serif"), MARGIN_MM, top - 3.6, 3.6, face="serif"),
             Words(page_words, width - MARGIN_MM, top - 3.6, 3.4, "end", ink="quiet"),

@@ -7,8 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from django.utils.translation import gettext as _
 from django.utils.translation import get_language, ngettext
+from django.utils.translation import gettext as _
 
 from costing.breakdown import Breakdown, Group, PricedLine
 from workshop.documents.heading import SheetHeading, amount_words, day_words

@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Literal
 
 from django.utils.safestring import SafeString, mark_safe
-from django.utils.translation import gettext as _
 from django.utils.translation import get_language, ngettext
+from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing
 from patterns.drawing.svg import drawing_svg
@@ -131,9 +131,7 @@ def _drawing(quote: QuotePaper) -> SafeString:
         return mark_safe("")
     box = quote.drawing.extents.grown(1.0)
     width = min(DRAWING_WIDTH_MM, DRAWING_HEIGHT_MM * box.width_mm / box.height_mm)
-    svg = drawing_svg(
-        quote.drawing, title=quote.drawing_caption or quote.style, fit_width_mm=width
-    )
+    svg = drawing_svg(quote.drawing, title=quote.drawing_caption or quote.style, fit_width_mm=width)
     # The writer escapes every word and makes no element but lines, fills and text.
     return mark_safe(svg)
 
