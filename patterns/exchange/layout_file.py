@@ -22,6 +22,7 @@ ONLY_HIDE = "hide"  # name of the hide in a file with a single "container" that 
 ROTATIONS_MAX = 360
 AREA_DECIMALS = 4
 DENSITY_DECIMALS = 6
+AREA_MAX_MM2 = 1e9
 
 # Keys known inside the lists of a file; a slip of the pen there would change the layout unseen.
 _NOTES = {"name", "note"}
@@ -33,6 +34,7 @@ _PIECE_KEYS = {
     "outer",
     "quantity",
     "allowed_rotations",
+    "mirrored_rotations",
     "rotation_tolerance_deg",
     "mirrored_quantity",
     "mirror_free",
@@ -75,17 +77,7 @@ def request_from_document(document: Mapping[str, object]) -> LayoutRequest:
 def document_from_layout(layout: Layout) -> dict[str, object]:
     """Return the LAYOUT.json of a layout, areas in square millimetres to four places."""
     return {
-        "placements": [
-            {
-                "id": row.id,
-                "container": row.container,
-                "x": row.x_mm,
-                "y": row.y_mm,
-                "rotation_deg": row.rotation_deg,
-                "mirrored": row.mirrored,
-            }
-            for row in layout.placements
-        ],
+        "placements": [_document_from_placement(row) for row in layout.placements],
         "placed": layout.placed,
         "requested": layout.requested,
         "complete_sets": layout.complete_sets,
@@ -95,6 +87,97 @@ def document_from_layout(layout: Layout) -> dict[str, object]:
         "seed": layout.seed,
         "steps": layout.steps,
     }
+
+
+def layout_from_document(document: Mapping[str, object]) -> Layout:
+    """Return the layout a LAYOUT.json describes.
+
+    Raises
+    ------
+    LayoutError
+        Whatever is wrong; ``field`` names the place.
+    """
+    document = values.mapping(document, "the file", LayoutError)
+    rows = values.array(document.get("placements"), "placements", LayoutError, most=COPIES_MAX)
+    return Layout(
+        placements=tuple(
+            _placement(row, f"placements.{index}", None) for index, row in enumerate(rows)
+        ),
+        placed=_whole(document, "placed", "layout", None),
+        requested=_whole(document, "requested", "layout", None),
+        complete_sets=_whole(document, "complete_sets", "layout", None),
+        used_area_mm2=values.number(
+            document.get("used_area_mm2"), "used_area_mm2", LayoutError, most=AREA_MAX_MM2
+        ),
+        usable_area_mm2=values.number(
+            document.get("usable_area_mm2"), "usable_area_mm2", LayoutError, most=AREA_MAX_MM2
+        ),
+        seed=_whole(document, "seed", "layout", None),
+        steps=_whole(document, "steps", "layout", None),
+    )
+
+
+def document_from_request(request: LayoutRequest) -> dict[str, object]:
+    """Return the INSTANCE.json of a request.
+
+    ``mirrored_rotations`` stands beside ``allowed_rotations`` only where a mirrored copy turns
+    otherwise than a copy as drawn.
+    """
+    return {
+        "containers": [_document_from_hide(hide) for hide in request.hides],
+        "pieces": [_document_from_piece(piece) for piece in request.pieces],
+        "fixed": [_document_from_placement(row) for row in request.fixed],
+        "spacing_mm": request.spacing_mm,
+        "edge_spacing_mm": request.edge_spacing_mm,
+    }
+
+
+def _document_from_hide(hide: Hide) -> dict[str, object]:
+    document: dict[str, object] = {
+        "id": hide.id,
+        "outer": _points(hide.outline_mm),
+        "holes": [_points(defect) for defect in hide.defects_mm],
+        "areas": [{"grade": a.grade, "outer": _points(a.outline_mm)} for a in hide.areas],
+    }
+    return document if hide.cost is None else {**document, "cost": str(hide.cost)}
+
+
+def _document_from_piece(piece: LayoutPiece) -> dict[str, object]:
+    document: dict[str, object] = {
+        "id": piece.id,
+        "outer": _points(piece.outline_mm),
+        "quantity": piece.quantity,
+        "allowed_rotations": _turns(piece.allowed_rotations_deg),
+        "rotation_tolerance_deg": piece.rotation_tolerance_deg,
+        "mirrored_quantity": piece.mirrored_quantity,
+        "mirror_free": piece.mirror_free,
+        "set": piece.set_name,
+        "per_set": piece.per_set,
+        "per_set_mirrored": piece.per_set_mirrored,
+    }
+    mirrored = piece.mirrored_rotations_deg
+    if mirrored is not None and mirrored != piece.allowed_rotations_deg:
+        document["mirrored_rotations"] = _turns(mirrored)
+    return document if piece.grade is None else {**document, "grade": piece.grade}
+
+
+def _document_from_placement(row: Placement) -> dict[str, object]:
+    return {
+        "id": row.id,
+        "container": row.container,
+        "x": row.x_mm,
+        "y": row.y_mm,
+        "rotation_deg": row.rotation_deg,
+        "mirrored": row.mirrored,
+    }
+
+
+def _turns(rotations_deg: tuple[float, ...] | None) -> list[float] | str:
+    return "free" if rotations_deg is None else list(rotations_deg)
+
+
+def _points(ring: Ring) -> list[list[float]]:
+    return [[x, y] for x, y in ring]
 
 
 def _hides(document: Mapping[str, object]) -> tuple[Hide, ...]:
@@ -176,13 +259,18 @@ def _piece(value: object, where: str) -> LayoutPiece:
             per_set=_whole(row, "per_set", where, 0),
             per_set_mirrored=_whole(row, "per_set_mirrored", where, 0),
             grade=None if grade is None else _whole(row, "grade", where, None),
+            mirrored_rotations_deg=_rotations(row, where, "mirrored_rotations")
+            if "mirrored_rotations" in row
+            else None,
         ),
     )
 
 
-def _rotations(row: Mapping[str, object], where: str) -> tuple[float, ...] | None:
-    here = f"{where}.allowed_rotations"
-    value = row.get("allowed_rotations", [0])
+def _rotations(
+    row: Mapping[str, object], where: str, key: str = "allowed_rotations"
+) -> tuple[float, ...] | None:
+    here = f"{where}.{key}"
+    value = row.get(key, [0])
     if value == "free":
         return None
     if isinstance(value, str):

@@ -97,6 +97,14 @@ class Worked:
     rates: RateCard | None = None
 
     @property
+    def waste_per_pair_mm2(self) -> float | None:
+        """Return the leather wasted for each pair laid out, or None before a layout."""
+        if self.waste is None or not self.waste["pairs"]:
+            return None
+        wasted = self.waste["occupied_area_mm2"] - self.waste["used_area_mm2"]
+        return float(wasted / self.waste["pairs"])
+
+    @property
     def is_measured(self) -> bool:
         """Return whether the leather's waste comes from a finished layout."""
         return self.waste is not None
@@ -138,21 +146,22 @@ def _draft(worked: Worked) -> None:
     """foot -> last -> pieces."""
     choice = worked.choice
     style = load_style(choice.style.style.file_name)
-    worked.values = style.values({**choice.style.values, **choice.options})
-    worked.foot = bridge.foot_from_version(choice.foot)
+    asked = style.values({**choice.style.values, **choice.options})
+    foot = worked.foot = bridge.foot_from_version(choice.foot)
     source = {
         "engine": ENGINE,
         "style": style.name,
-        "file": style.file_hash,
-        "values": worked.values,
-        "foot": document_from_foot(worked.foot),
+        "file": style.sha256,
+        "values": asked,
+        "foot": document_from_foot(foot),
     }
     document = kept(
         "pieces",
         source,
-        lambda: document_from_pieces(draft_pieces(worked.foot, style, worked.values)),
+        lambda: document_from_pieces(draft_pieces(foot, style, asked)),
     )
     worked.pieces = pieces_from_document(document)
+    worked.values = dict(worked.pieces.parameters)
 
 
 def _find_layout(worked: Worked) -> None:

@@ -8,15 +8,14 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
-from patterns.foot import MEASURE_KEYS, Foot
-from patterns.measures import complete_measures
+from patterns.foot import MEASURE_KEYS
+from workshop.forms.foot_checks import foot_checks
 from workshop.forms.library import FootForm
 from workshop.lengths import length_text
-from workshop.models import Doll, FootVersion
+from workshop.models import Commission, Doll, FootVersion
 from workshop.selectors.library import (
     foot_card,
     foot_version_of,
-    labels,
     measure_drawing,
     tracing_preview,
 )
@@ -59,7 +58,7 @@ def foot_new(request: HttpRequest, doll_id: int) -> HttpResponse:
         else:
             let_go(form.cleaned_data["tracing_token"])
             messages.success(request, _("%(foot)s is kept.") % {"foot": version})
-            return redirect("foot", version.pk)
+            return _after(request, version)
     return _form_page(request, form, before, curves, look_first=look_first)
 
 
@@ -69,32 +68,7 @@ def foot_check(request: HttpRequest, doll_id: int) -> HttpResponse:
     token = request.POST.get("tracing_token", "")
     form = FootForm(request.POST, doll=doll, curves=_held_curves(request, token) or {})
     form.is_valid()
-    errors = {
-        name: [fault.messages[0] for fault in faults if fault.code != "required"]
-        for name, faults in form.errors.as_data().items()
-    }
-    complete = _complete(form) if not any(errors.values()) else None
-    notes = [
-        {
-            "key": key,
-            "errors": errors.get(key, []),
-            "inferred": f"{complete.values_mm[key]:.1f}"
-            if complete and key in complete.inferred
-            else "",
-        }
-        for key in MEASURE_KEYS
-    ]
-    context = {
-        "notes": notes,
-        "others": [said for name, said_all in errors.items() if name not in MEASURE_KEYS
-                   for said in said_all],  # fmt: skip
-        "faulty": any(errors.values()),
-        "given": len(form.measures_mm()),
-        "most_helpful": labels()[complete.most_helpful]
-        if complete and complete.most_helpful
-        else "",
-    }
-    return render(request, "feet/_checks.html", context)
+    return render(request, "feet/_checks.html", {"checks": foot_checks(form)})
 
 
 def tracing_look(request: HttpRequest, doll_id: int) -> HttpResponse:
@@ -105,6 +79,15 @@ def tracing_look(request: HttpRequest, doll_id: int) -> HttpResponse:
     if request.htmx:
         return render(request, "feet/_tracing.html", _tracing_context(form, curves))
     return _form_page(request, form, before, curves, look_first=True)
+
+
+def _after(request: HttpRequest, version: FootVersion) -> HttpResponse:
+    """Go on to the foot, or back to the job named by ?job= that the foot was measured for."""
+    asked = request.GET.get("job", "")
+    is_number = asked.isascii() and asked.isdigit() and len(asked) < 12
+    if is_number and Commission.objects.filter(pk=int(asked), doll=version.doll).exists():
+        return redirect("job", int(asked))
+    return redirect("foot", version.pk)
 
 
 def _version_before(request: HttpRequest, doll: Doll) -> FootVersion | None:
@@ -173,11 +156,6 @@ def _keep(request: HttpRequest, form: FootForm, curves: Curves) -> FootVersion:
         reason=data["reason"],
         by=request.user,
     )
-
-
-def _complete(form: FootForm) -> Any:
-    measures = form.measures_mm()
-    return complete_measures(Foot(form.doll.name, measures)) if "foot_length" in measures else None
 
 
 def _tracing_context(form: FootForm, curves: Curves) -> dict[str, Any]:

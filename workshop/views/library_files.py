@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from workshop.fault_words import fault_text
-from workshop.faults import FileFaults
+from workshop.faults import FaultyFileError
 from workshop.forms.library import LibraryFileForm
 from workshop.library_file import library_csv, library_json
 from workshop.selectors.library_export import library_records
@@ -78,7 +78,7 @@ def _store(request: HttpRequest, token: str) -> HttpResponse:
         return _page(request, faults=[not_held_text()])
     try:
         plan = library_take_in(rows, by=request.user)
-    except FileFaults as error:
+    except FaultyFileError as error:
         return _page(request, faults=[fault_text(found) for found in error.faults])
     let_go(token)
     new = sum(len(records) for records in plan.new.values())
