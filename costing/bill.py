@@ -5,18 +5,17 @@ becomes a `Decimal` once, by rounding its sum half up to the places named below,
 from there on.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
-from math import hypot
 from typing import Literal
 
-from costing.bill_line import BillKey, BillLine, materials_from_bill
+from costing.bill_line import BillKey, BillLine
 from costing.consumption import (
     clay_mass_g,
     criss_cross_length_mm,
     lockstitch_thread_ratio,
+    row_pitches_mm,
     thread_length_mm,
     up_to_whole_steps,
     with_spares,
@@ -42,14 +41,6 @@ from patterns.geometry.curves import polyline_length_mm
 from patterns.geometry.outline import outline_area_mm2
 from patterns.pieces.piece import Hole, Material, Piece, PieceSet, Point
 from patterns.units import mm2_to_dm2
-
-__all__ = [
-    "BillLine",
-    "bill_of_materials",
-    "materials_from_bill",
-    "net_area_mm2",
-    "work_drivers",
-]
 
 AREA_DM2_PLACES = 4  # 1 mm2
 LENGTH_M_PLACES = 3  # 1 mm
@@ -82,7 +73,7 @@ def bill_of_materials(piece_sets: Sequence[PieceSet], terms: BillTerms) -> tuple
     lines += _area_lines("lining", _of(pieces, "lining"), terms.lining, terms.lining_waste)
     lines += _sole_lines(_of(pieces, "sole"), terms)
     lines += _area_lines("card", _of(pieces, "card"), terms.card, terms.card_waste)
-    lines += _thread_lines(pieces, terms)
+    lines += _thread_lines(piece_sets, terms)
     lines += [line for one_set in piece_sets for line in _lace_lines(one_set, terms)]
     lines += _hole_lines("eyelets", _hole_count(pieces, "eyelet"), terms.eyelets)
     lines += _hole_lines("hooks", _hole_count(pieces, "hook"), terms.hooks)
@@ -108,7 +99,7 @@ def work_drivers(piece_sets: Sequence[PieceSet]) -> WorkDrivers:
     return WorkDrivers(
         pieces=_copies(pieces),
         eyelets=_hole_count(pieces, "eyelet"),
-        stitched_mm=_decimal(_stitched_mm(pieces), LENGTH_MM_PLACES),
+        stitched_mm=_decimal(_sewn_mm(piece_sets), LENGTH_MM_PLACES),
         lasted_mm=_decimal(lasted_mm, LENGTH_MM_PLACES),
         shoes=SHOES_PER_PAIR,
     )
@@ -227,27 +218,51 @@ def _clay_lines(pieces: Sequence[Piece], clay: ClayTerms) -> Iterator[BillLine]:
     yield BillLine("clay", clay.name, quantity, "g", clay.cost_per_g, Decimal(0), how)
 
 
-def _stitch_lines(pieces: Iterable[Piece]) -> Iterator[tuple[tuple[Point, ...], int]]:
-    """Yield each stitch line with the number of times it is sewn for a pair."""
-    for piece in pieces:
-        for line in piece.lines:
-            if line.kind == "stitch":
-                yield line.points_mm, piece.quantity
+def _sewn_lines(piece_sets: Iterable[PieceSet]) -> Iterator[tuple[tuple[Point, ...], int]]:
+    """Yield each line sewn, with the number of times it is sewn for a pair.
+
+    These are the stitch lines drawn on pieces, and the closed seams: two edges of kind "seam" laid
+    on each other are sewn along their net line, which is not drawn again as a stitch line.
+    """
+    for one_set in piece_sets:
+        for piece in one_set.pieces:
+            for line in piece.lines:
+                if line.kind == "stitch":
+                    yield line.points_mm, piece.quantity
+        yield from _closed_seams(one_set)
 
 
-def _stitched_mm(pieces: Iterable[Piece]) -> float:
-    return sum(polyline_length_mm(points) * times for points, times in _stitch_lines(pieces))
+def _closed_seams(one_set: PieceSet) -> Iterator[tuple[tuple[Point, ...], int]]:
+    seams = {
+        (piece.name, edge.name): (piece, edge)
+        for piece in one_set.pieces
+        for edge in piece.edges
+        if edge.kind == "seam"
+    }
+    seen: set[frozenset[tuple[str, str]]] = set()
+    for own, (piece, edge) in seams.items():
+        if edge.partner is None:
+            continue
+        other = (edge.partner.piece, edge.partner.edge)
+        if other in seams and frozenset((own, other)) not in seen:
+            seen.add(frozenset((own, other)))
+            # An edge that is its own partner joins two copies of one piece.
+            yield edge.points_mm, piece.quantity // 2 if own == other else piece.quantity
 
 
-def _thread_lines(pieces: Sequence[Piece], terms: BillTerms) -> Iterator[BillLine]:
-    seam_mm = _stitched_mm(pieces)
+def _sewn_mm(piece_sets: Iterable[PieceSet]) -> float:
+    return sum(polyline_length_mm(points) * times for points, times in _sewn_lines(piece_sets))
+
+
+def _thread_lines(piece_sets: Sequence[PieceSet], terms: BillTerms) -> Iterator[BillLine]:
+    seam_mm = _sewn_mm(piece_sets)
     if seam_mm == 0.0:
         return
     if terms.thread is None:
         raise _needed("thread")
     thread = terms.thread
-    ratio = _thread_ratio(pieces, terms, thread)
-    ends_mm = thread.end_mm * sum(times for _points, times in _stitch_lines(pieces))
+    ratio = _thread_ratio(_all_pieces(piece_sets), terms, thread)
+    ends_mm = thread.end_mm * sum(times for _points, times in _sewn_lines(piece_sets))
     length_mm = thread_length_mm(
         seam_mm, ratio, ends_mm=ends_mm, added_share=float(thread.added_share)
     )
@@ -269,16 +284,16 @@ def _thread_ratio(pieces: Sequence[Piece], terms: BillTerms, thread: ThreadTerms
     if thread.method == "saddle":
         return thread.saddle_ratio
     # A seam joins two layers of the upper, and the lining where there is one.
-    thickness_mm = 2.0 * _sewn_mm(terms.upper) + _lining_mm(pieces, terms)
+    thickness_mm = 2.0 * _thickness_mm(terms.upper) + _lining_mm(pieces, terms)
     return lockstitch_thread_ratio(thickness_mm, thread.stitch_length_mm)
 
 
 def _lining_mm(pieces: Iterable[Piece], terms: BillTerms) -> float:
     lined = terms.lining is not None and any(piece.material == "lining" for piece in pieces)
-    return _sewn_mm(terms.lining) if terms.lining is not None and lined else 0.0
+    return _thickness_mm(terms.lining) if terms.lining is not None and lined else 0.0
 
 
-def _sewn_mm(leather: LeatherTerms) -> float:
+def _thickness_mm(leather: LeatherTerms) -> float:
     if leather.thickness_mm is None:
         raise BillError(
             f"{leather.name} is sewn through, so its thickness is needed; measure it",
@@ -325,7 +340,7 @@ def _lace_lines(one_set: PieceSet, terms: BillTerms) -> Iterator[BillLine]:
         return
     if terms.lace is None:
         raise _needed("lace")
-    thickness_mm = _sewn_mm(terms.upper) + _lining_mm(one_set.pieces, terms)
+    thickness_mm = _thickness_mm(terms.upper) + _lining_mm(one_set.pieces, terms)
     yield _lace_line(one_set, terms.lace, terms.lacing, holes, thickness_mm)
 
 
@@ -336,7 +351,7 @@ def _lace_line(
     holes: Sequence[Hole],
     thickness_mm: float,
 ) -> BillLine:
-    pitches_mm = _pitches_mm(holes)
+    pitches_mm = row_pitches_mm([(hole.x_mm, hole.y_mm) for hole in holes])
     crossing_mm = criss_cross_length_mm(lacing.opening_mm, pitches_mm)
     through_mm = 2.0 * len(holes) * thickness_mm  # once through the leather at each eyelet
     one_mm = crossing_mm + through_mm + 2.0 * lace.tying_end_mm
@@ -372,17 +387,6 @@ def _row_of_holes(pieces: Iterable[Piece]) -> tuple[Hole, ...]:
     """Return the holes of the upper piece that has the most: one side of the lacing."""
     rows = [piece.holes for piece in _of(pieces, "upper")]
     return max(rows, key=len, default=())
-
-
-def _pitches_mm(holes: Sequence[Hole]) -> list[float]:
-    """Return the distances of neighbouring holes, taken in order along the row."""
-    start = max(holes, key=_distance_from(holes[0]))  # an end of the row, whatever the order
-    row = sorted(holes, key=_distance_from(start))
-    return [_distance_from(one)(two) for one, two in pairwise(row)]
-
-
-def _distance_from(start: Hole) -> Callable[[Hole], float]:
-    return lambda hole: hypot(hole.x_mm - start.x_mm, hole.y_mm - start.y_mm)
 
 
 def _flat_lines(key: Literal["glue", "box"], flat: FlatTerms | None) -> Iterator[BillLine]:

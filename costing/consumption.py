@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
-from math import ceil, hypot, isfinite
+from itertools import pairwise
+from math import ceil, dist, hypot, isfinite
 
 from costing.errors import BillError
 
@@ -82,6 +83,17 @@ def criss_cross_length_mm(opening_mm: float, pitches_mm: Sequence[float]) -> flo
     for pitch_mm in pitches_mm:
         _check_above_zero(pitch_mm, "eyelet_pitch_mm")
     return opening_mm + 2.0 * sum(hypot(opening_mm, pitch_mm) for pitch_mm in pitches_mm)
+
+
+def row_pitches_mm(centres_mm: Sequence[tuple[float, float]]) -> list[float]:
+    """Return the distances of neighbouring holes along a row, whatever order they are given in.
+
+    >>> row_pitches_mm([(0.0, 8.0), (0.0, 18.0), (0.0, 0.0)])
+    [10.0, 8.0]
+    """
+    start = max(centres_mm, key=lambda centre: dist(centres_mm[0], centre))  # an end of the row
+    row = sorted(centres_mm, key=lambda centre: dist(start, centre))
+    return [dist(one, two) for one, two in pairwise(row)]
 
 
 def clay_mass_g(volume_mm3: float, density_g_per_cm3: float, shrinkage_share: float) -> float:

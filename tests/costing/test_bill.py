@@ -5,10 +5,10 @@ import pytest
 
 from costing.bill import (
     bill_of_materials,
-    materials_from_bill,
     net_area_mm2,
     work_drivers,
 )
+from costing.bill_line import materials_from_bill
 from costing.errors import BillError, CostError
 from costing.job_file import job_from_document
 from costing.price import price_job
@@ -27,7 +27,7 @@ from costing.terms import (
     leather_of_hides,
     measured_waste,
 )
-from patterns.pieces.piece import Hole
+from patterns.pieces.piece import Edge, EdgeName, Hole
 from tests.samples_jobs import plain_job
 from tests.samples_pieces import one_shoe, piece_set, plain_piece, rectangle, tiny_boot
 
@@ -159,6 +159,35 @@ def test_lockstitch_thread_follows_thickness_and_stitch_length():
     # 2 backs of 40 mm; T = 2 x 0.8 + 0.4 = 2.0 mm, stitch 3 mm: 3.3333; ends 2 x 120 mm; 15 % more.
     # (80 x 3.3333 + 240) x 1.15 = 582.67 mm
     assert by_key()["thread"].quantity == Decimal("0.583")
+
+
+def sewn_sides(kind="seam", partner=("outer side", "back")):
+    """Return two sides of 50 x 40 joined up their backs, and nothing else sewn."""
+    back = ((50.0, 0.0), (50.0, 40.0))
+    inner = Edge("back", "seam", 5.0, back, EdgeName(*partner))
+    outer = Edge("back", kind, 5.0, back, EdgeName("inner side", "back"))
+    side = rectangle(50.0, 40.0)
+    return piece_set(
+        (
+            plain_piece("inner side", "upper", side, edges=(inner,)),
+            plain_piece("outer side", "upper", side, edges=(outer,)),
+        )
+    )
+
+
+def test_closed_seam_is_sewn_once_for_its_two_edges():
+    # The backs of 2 shoes, 40 mm each.
+    assert work_drivers([sewn_sides()]).stitched_mm == Decimal("80.0")
+    assert by_key(TERMS, sewn_sides())["thread"].quantity > 0
+
+
+def test_lapped_edges_are_sewn_along_their_drawn_line_alone():
+    assert work_drivers([sewn_sides(kind="lap")]).stitched_mm == 0
+
+
+def test_edge_that_meets_its_own_copy_is_sewn_once_for_two_copies():
+    own = sewn_sides(kind="lap", partner=("inner side", "back"))
+    assert work_drivers([own]).stitched_mm == Decimal("40.0")
 
 
 def test_saddle_stitch_takes_a_multiple_of_the_seam():
