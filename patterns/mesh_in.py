@@ -17,7 +17,7 @@ TRIANGLES_MOST = 200_000
 BYTES_MOST = 20_000_000
 PLACE_TOLERANCE = 0.03  # of foot length: how far heel and ground may lie from x=0 and z=0
 SOLE_SHADOW_HEIGHT = 0.25  # of foot length above the sole: what counts as foot in the outline
-TOE_GAP_SHARE = 0.05  # of foot length: hollows between toes that a pencil would go across
+TOE_GAP_SHARE = 0.12  # of foot length: hollows between toes that a pencil would go across
 SECTION_TOP = 0.5  # of foot length: the leg above it is left out of instep sections
 
 Array = npt.NDArray[np.float64]

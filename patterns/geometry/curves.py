@@ -43,6 +43,21 @@ def smooth_curve(control_mm: Sequence[Point], count: int = 200) -> list[Point]:
     return resample([(float(x), float(y)) for x, y in dense], count)
 
 
+def rounded(points_mm: Sequence[Point], reach: int = 3, passes: int = 3) -> list[Point]:
+    """Return a run of close points with its small kinks averaged out, its ends kept.
+
+    Each pass puts every point at the mean of its neighbours up to `reach` points away.
+    """
+    run = np.array(points_mm)
+    for _ in range(passes):
+        smooth = run.copy()
+        for k in range(1, len(run) - 1):
+            near = min(reach, k, len(run) - 1 - k)
+            smooth[k] = run[k - near : k + near + 1].mean(axis=0)
+        run = smooth
+    return [(float(x), float(y)) for x, y in run]
+
+
 def resample(points_mm: Sequence[Point], count: int) -> list[Point]:
     """Return `count` points evenly spaced along a run, its two ends kept exactly."""
     run = np.array(without_doubles(points_mm))

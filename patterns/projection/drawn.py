@@ -10,7 +10,7 @@ from math import pi
 
 from patterns.foot import HEEL_INSTEP_SPAN, RAISE_SHARE_AT_INSTEP, LevelGirth
 from patterns.foot_shape import sole_height_mm
-from patterns.geometry.curves import Point, smooth_curve, smooth_ring, value_curve
+from patterns.geometry.curves import Point, rounded, smooth_curve, smooth_ring, value_curve
 from patterns.geometry.ellipse import other_axis_mm
 from patterns.measures import SAMPLE_RATIOS
 from patterns.projection.shadow_measures import ball_points, heel_breadth_mm
@@ -141,7 +141,7 @@ def draw_front(
         for up, back in THROAT
     ]
     leg = [(leg_at(measures_mm, level_girths, z)[0], z) for z in leg_heights(ankle_mm, top_mm)]
-    return smooth_curve([*tip, *tops, *throat, *leg], 260)
+    return rounded(smooth_curve([*tip, *tops, *throat, *leg], 260))
 
 
 def draw_back(
@@ -154,7 +154,7 @@ def draw_back(
     ankle_x = leg[0][0]
     heel = [(inward * ankle_x, raise_mm + up * (ankle_mm - raise_mm)) for up, inward in HEEL_BACK]
     seat = (SEAT_INSET * length, raise_mm)
-    return smooth_curve([*reversed(leg), *heel, seat], 200)
+    return rounded(smooth_curve([*reversed(leg), *heel, seat], 200))
 
 
 def leg_heights(ankle_mm: float, top_mm: float) -> list[float]:

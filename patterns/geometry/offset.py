@@ -1,0 +1,195 @@
+"""Outlines moved outward, each edge by its own distance, with corners chosen by the caller."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import atan2, ceil, cos, hypot, pi, sin
+
+import shapely
+
+from patterns.geometry.curves import Point, without_doubles
+
+MITRE_LIMIT = 2.5  # a corner reaches at most this many allowances out, else it is cut square
+FAN_STEP = pi / 60  # arcs round outer bends are drawn in steps of 3 degrees at most
+SIMPLER_BY_MM = 0.002  # points that lie this close to a straight line are dropped
+Corner = str  # "mitre", "folded" or "crossed", see `offset_edges`
+
+
+@dataclass(frozen=True, slots=True)
+class OffsetEdge:
+    """A run of a counter-clockwise ring, how far it moves out, and whether it is turned in."""
+
+    points_mm: Sequence[Point]
+    distance_mm: float
+    turned: bool = False
+
+
+def offset_edges(edges: Sequence[OffsetEdge], *, spare_mm: float = 1.0) -> list[Point]:
+    """Return the ring whose every point lies the edge's own distance outside that edge.
+
+    Parameters
+    ----------
+    edges : sequence of OffsetEdge
+        Runs that follow each other counter-clockwise, each beginning where the last one ended.
+    spare_mm : float
+        What is left over a corner where two turned edges meet.
+
+    Returns
+    -------
+    list of (x, y)
+        The outer ring, counter-clockwise, first point not repeated.
+
+    Notes
+    -----
+    Outer corners: two plain edges meet in a mitre. A turned edge beside a plain one ends in the
+    mirror image of its neighbour, so that it lies flat and flush once it is folded over. Where
+    two turned edges meet the corner is cut across, so that the folds meet in a mitre.
+    """
+    ring = [point for edge in edges for point in list(edge.points_mm)[:-1]]
+    parts: list[shapely.Polygon] = [shapely.Polygon(ring)]
+    for edge in edges:
+        parts += _strips(edge)
+    cuts: list[shapely.Polygon] = []
+    for before, after in zip(edges, [*edges[1:], edges[0]], strict=True):
+        corner, cut = _corner(before, after, spare_mm)
+        if corner is not None and corner.is_valid and corner.area > 0:
+            parts.append(corner)
+        if cut is not None:
+            cuts.append(cut)
+    union = shapely.union_all(parts, grid_size=1e-6)
+    if cuts:
+        union = shapely.difference(union, shapely.union_all(cuts))
+    if union.geom_type != "Polygon":
+        union = max(union.geoms, key=lambda part: float(part.area))
+    outer = shapely.Polygon(union.exterior).simplify(SIMPLER_BY_MM)
+    coords = shapely.geometry.polygon.orient(outer).exterior.coords[:-1]
+    return [(float(x), float(y)) for x, y in coords]
+
+
+def _strips(edge: OffsetEdge) -> list[shapely.Polygon]:
+    """Return the band outside an edge: one box for each step, a fan at each outer bend."""
+    distance = edge.distance_mm
+    if distance <= 0:
+        return []
+    steps = list(pairwise(without_doubles(edge.points_mm)))
+    parts = []
+    for a, b in steps:
+        nx, ny = _normal(a, b)
+        move_x, move_y = distance * nx, distance * ny
+        box = (a, b, (b[0] + move_x, b[1] + move_y), (a[0] + move_x, a[1] + move_y))
+        parts.append(shapely.Polygon(box))
+    for (a, b), (_, c) in pairwise(steps):
+        fan = _fan(b, _normal(a, b), _normal(b, c), distance)
+        if fan is not None:
+            parts.append(fan)
+    return parts
+
+
+def _normal(a: Point, b: Point) -> Point:
+    """Return the unit normal to the right of a step, outward on a counter-clockwise ring."""
+    length = hypot(b[0] - a[0], b[1] - a[1])
+    return ((b[1] - a[1]) / length, -(b[0] - a[0]) / length)
+
+
+def _fan(at: Point, start: Point, end: Point, radius: float) -> shapely.Polygon | None:
+    turn = atan2(start[0] * end[1] - start[1] * end[0], start[0] * end[0] + start[1] * end[1])
+    if turn <= 1e-9:
+        return None
+    first, count = atan2(start[1], start[0]), max(1, ceil(turn / FAN_STEP))
+    rim = [
+        (
+            at[0] + radius * cos(first + turn * k / count),
+            at[1] + radius * sin(first + turn * k / count),
+        )
+        for k in range(count + 1)
+    ]
+    return shapely.Polygon([at, *rim])
+
+
+def _corner(
+    before: OffsetEdge, after: OffsetEdge, spare_mm: float
+) -> tuple[shapely.Polygon | None, shapely.Polygon | None]:
+    """Return what to add at the corner between two edges, and what to take away."""
+    run, on = without_doubles(before.points_mm), without_doubles(after.points_mm)
+    at, a, b = run[-1], before.distance_mm, after.distance_mm
+    into, out = _unit(run[-2], run[-1]), _unit(on[0], on[1])
+    turn = into[0] * out[1] - into[1] * out[0]
+    if turn <= 1e-6 or max(a, b) <= 0:
+        return None, None
+    if before.turned and after.turned and min(a, b) > 0:
+        return _mitred(at, into, out, a, b), _cut_across(at, into, out, a, b, spare_mm)
+    if before.turned and a > 0:
+        return _folded(at, into, out, a, b), None
+    if after.turned and b > 0:  # the same corner seen from the other end
+        back_in, back_out = (-out[0], -out[1]), (-into[0], -into[1])
+        return _folded(at, back_in, back_out, b, a, mirrored=True), None
+    return _mitred(at, into, out, a, b), None
+
+
+def _unit(a: Point, b: Point) -> Point:
+    length = hypot(b[0] - a[0], b[1] - a[1])
+    return ((b[0] - a[0]) / length, (b[1] - a[1]) / length)
+
+
+def _along(at: Point, direction: Point, distance: float) -> Point:
+    return (at[0] + distance * direction[0], at[1] + distance * direction[1])
+
+
+def _meet(p: Point, d: Point, q: Point, e: Point) -> Point | None:
+    """Return where the line through p along d meets the line through q along e."""
+    cross = d[0] * e[1] - d[1] * e[0]
+    if abs(cross) < 1e-9:
+        return None
+    t = ((q[0] - p[0]) * e[1] - (q[1] - p[1]) * e[0]) / cross
+    return _along(p, d, t)
+
+
+def _held(at: Point, point: Point, most: float) -> Point:
+    away = hypot(point[0] - at[0], point[1] - at[1])
+    return point if away <= most else _along(at, _unit(at, point), most)
+
+
+def _mitred(at: Point, into: Point, out: Point, a: float, b: float) -> shapely.Polygon | None:
+    side_a = _along(at, (into[1], -into[0]), a)
+    side_b = _along(at, (out[1], -out[0]), b)
+    tip = _meet(side_a, into, side_b, out)
+    if tip is None:
+        return None
+    return shapely.Polygon([at, side_a, _held(at, tip, MITRE_LIMIT * max(a, b)), side_b])
+
+
+def _folded(
+    at: Point, into: Point, out: Point, a: float, b: float, *, mirrored: bool = False
+) -> shapely.Polygon | None:
+    """Return the corner of a turned edge (distance a) that ends at a plain one (distance b)."""
+    sign = -1.0 if mirrored else 1.0
+    normal_a = (sign * into[1], -sign * into[0])
+    normal_b = (sign * out[1], -sign * out[0])
+    side_a, side_b = _along(at, normal_a, a), _along(at, normal_b, b)
+    joint = _meet(at, into, side_b, out)  # where the neighbour's cut line meets the fold
+    if joint is None:
+        return None
+    joint = _held(at, joint, MITRE_LIMIT * max(a, b))
+    dot = into[0] * out[0] + into[1] * out[1]
+    mirror = (2 * dot * into[0] - out[0], 2 * dot * into[1] - out[1])
+    end = _meet(joint, mirror, side_a, into)
+    if end is None:
+        return None
+    return shapely.Polygon([at, side_a, _held(at, end, MITRE_LIMIT * max(a, b)), joint, side_b])
+
+
+def _cut_across(
+    at: Point, into: Point, out: Point, a: float, b: float, spare_mm: float
+) -> shapely.Polygon:
+    """Return what is cut off square to the corner, `spare_mm` outside its tip."""
+    outward = _unit((0.0, 0.0), (into[0] - out[0], into[1] - out[1]))
+    across = (-outward[1], outward[0])
+    reach = 3.0 * max(a, b)
+    start = _along(at, outward, min(spare_mm, 0.5 * min(a, b)))
+    corners = (
+        _along(start, across, reach),
+        _along(start, across, -reach),
+        _along(_along(start, across, -reach), outward, reach),
+        _along(_along(start, across, reach), outward, reach),
+    )
+    return shapely.Polygon(corners)

@@ -1,0 +1,382 @@
+"""Toe box, outer and inner side, and tongue, as the projection method draws them."""
+
+from dataclasses import dataclass, replace
+from math import cos, hypot, pi, sin
+
+from patterns.foot_shape import FootShape
+from patterns.geometry.curves import (
+    Point,
+    crossings,
+    offset_run,
+    part_of,
+    point_along,
+    polyline_length_mm,
+    resample,
+)
+from patterns.pieces.allowances import (
+    cut_ring,
+    fold_lines,
+    net_ring,
+    notch_at,
+    notches_by_bend,
+    stitch_line,
+)
+from patterns.pieces.eyelets import EyeletRow, eyelet_row
+from patterns.pieces.piece import Edge, EdgeKind, EdgeName, Hole, Line, Notch, Piece, Ring
+from patterns.pieces.side_view import Numbers, SideView
+
+SIDES = ("outer side", "inner side")
+MARGIN_SHARE = 0.45  # of the insole's breadth: the lasting margins of two sides must not meet
+TOE_MARGIN_STATION = 0.85  # of foot length: where the toe box's margin finds the least room
+FLANGE_SHARE = 0.8  # of an eyelet's hole: its flange reaches this far from the centre
+NOTCH_TURN_DEG = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class InsoleHalves:
+    """How far the insole reaches to each side of its middle line, and its edge on that side."""
+
+    breadth_mm: tuple[float, float]  # outer, inner: the least half breadth under the side
+    edge_mm: tuple[tuple[Point, ...], tuple[Point, ...]]  # outer, inner: from heel to toe line
+
+
+def insole_halves(
+    shape: FootShape, outline_mm: Ring, view: SideView, toe_line_x: float
+) -> InsoleHalves:
+    """Return the insole's two halves behind the toe line, outer first.
+
+    The middle line goes through the middle of the heel and the middle of the ball, as the foot's
+    own axis does.
+    """
+    length = shape.foot_length_mm
+    heel = sum(shape.sides_at(0.15 * length)) / 2
+    ball = sum(shape.sides_at(0.66 * length)) / 2
+    least = [float("inf"), float("inf")]
+    for k in range(41):
+        x = length * 0.15 + k / 40 * (view.toe_line_mm[0][0] - 0.15 * length)
+        axis = heel + (x / length - 0.15) / 0.51 * (ball - heel)
+        low, high = shape.sides_at(x)
+        least = [min(least[0], high - axis), min(least[1], axis - low)]
+    edges = [_edge_from_heel(outline_mm, toe_line_x, sign) for sign in (1, -1)]
+    if shape.lateral_sign < 0:
+        least.reverse()
+        edges.reverse()
+    return InsoleHalves((least[0], least[1]), (tuple(edges[0]), tuple(edges[1])))
+
+
+def _edge_from_heel(outline_mm: Ring, toe_line_x: float, sign: int) -> list[Point]:
+    """Return the outline from the rearmost point to the toe line, on one side."""
+    start = min(range(len(outline_mm)), key=lambda k: outline_mm[k][0])
+    ring = [*outline_mm[start:], *outline_mm[:start]]
+    if sign > 0:  # counter-clockwise from the heel goes down the low side first
+        ring = [ring[0], *reversed(ring[1:])]
+    run: list[Point] = []
+    for point in ring:
+        run.append(point)
+        if point[0] >= toe_line_x:
+            break
+    return run
+
+
+def lasting_margin_mm(values: Numbers, room_mm: float) -> float:
+    """Return the lasting margin for a place where the insole has this breadth."""
+    return min(values["lasting_margin_mm"], MARGIN_SHARE * room_mm)
+
+
+def side_edges(
+    view: SideView, values: Numbers, margin_mm: float, *, raw: bool, turned_topline: bool
+) -> list[Edge]:
+    """Return the edges of a side in the side view, counter-clockwise from the heel.
+
+    Parameters
+    ----------
+    view : SideView
+        Lines to follow.
+    values : mapping
+        Parameters of the style.
+    margin_mm : float
+        Lasting margin.
+    raw : bool
+        Whether lace edge and topline stay unturned, as linings do.
+    turned_topline : bool
+        Whether the topline is folded in, which small feet do without.
+    """
+    toe, lace = _rounded_corner(view, values["front_corner_mm"])
+    lace_fold = 0.0 if raw else values["lace_edge_mm"]
+    hem = 0.0 if raw or not turned_topline else values["topline_hem_mm"]
+    top_front, top_back = view.topline_mm
+    return [
+        Edge("lasting", "lasting", margin_mm, view.sole_mm),
+        Edge("toe line", "lap", values["toe_line_lap_mm"], (view.sole_mm[-1], toe)),
+        Edge("lace edge", _turned(lace_fold), lace_fold, tuple(lace)),
+        Edge("topline", _turned(hem), hem, (top_front, top_back)),
+        Edge("heel seam", "seam", values["heel_seam_mm"], (top_back, *view.back_mm[1:])),
+    ]
+
+
+def _turned(allowance_mm: float) -> EdgeKind:
+    return "hem" if allowance_mm > 0 else "raw"
+
+
+def _rounded_corner(view: SideView, radius_mm: float) -> tuple[Point, list[Point]]:
+    """Return the top of the toe line and the lace edge, the corner between them rounded."""
+    bottom, top = view.toe_line_mm
+    front = list(view.front_mm)
+    reach = min(radius_mm, 0.4 * hypot(top[0] - bottom[0], top[1] - bottom[1]),
+                0.2 * polyline_length_mm(front))  # fmt: skip
+    if reach < 0.1:
+        return top, [top, *front[1:]]
+    start = point_along([top, bottom], reach)[0]
+    end = point_along(front, reach)[0]
+    bend = [
+        ((1 - t) ** 2 * start[0] + 2 * t * (1 - t) * top[0] + t**2 * end[0],
+         (1 - t) ** 2 * start[1] + 2 * t * (1 - t) * top[1] + t**2 * end[1])
+        for t in (k / 12 for k in range(13))
+    ]  # fmt: skip
+    rest = part_of(front, reach, polyline_length_mm(front))
+    return start, [*bend[:-1], *rest[:-1], front[-1]]
+
+
+def side_piece(
+    name: str,
+    edges: list[Edge],
+    values: Numbers,
+    heel_notches: list[Notch],
+) -> tuple[Piece, EyeletRow]:
+    """Return one side with its eyelets, lines and notches, still in the side view."""
+    row = eyelets_along_lace_edge(edges, values)
+    diameter = values["eyelet_diameter_mm"]
+    inset = values["stitch_inset_mm"]
+    lines = [
+        *fold_lines(edges),
+        *stitch_line(edges, "lace edge", inset),
+        *stitch_line(edges, "topline", inset),
+        tight_way(edges),
+    ]
+    lace = next(edge for edge in edges if edge.name == "lace edge")
+    notches = [*heel_notches, *(notches_by_bend(lace) if lace.kind == "hem" else [])]
+    piece = Piece(
+        name=name,
+        quantity=2,
+        mirrored_quantity=1,
+        material="upper",
+        net_mm=net_ring(edges),
+        cut_mm=cut_ring(edges),
+        edges=tuple(edges),
+        holes=tuple(Hole("eyelet", x, y, diameter) for x, y in row.centres_mm),
+        notches=tuple(notches),
+        lines=tuple(lines),
+    )
+    return piece, row
+
+
+def eyelet_edge_mm(values: Numbers) -> float:
+    """Return the distance of eyelet centres from the lace edge, never under the flange."""
+    return max(values["eyelet_edge_mm"], FLANGE_SHARE * values["eyelet_diameter_mm"])
+
+
+def eyelets_along_lace_edge(edges: list[Edge], values: Numbers) -> EyeletRow:
+    """Return the eyelets of a side, on a line parallel to its lace edge.
+
+    The first stands clear of the toe line and the last clear of the topline by the distance the
+    row keeps from the lace edge.
+    """
+    lace = next(edge for edge in edges if edge.name == "lace edge")
+    top = next(edge for edge in edges if edge.name == "topline")
+    away = eyelet_edge_mm(values)
+    inner = offset_run(resample(lace.points_mm, 300), -away)
+    clear = [p for p in inner if _distance_to_line(p, top.points_mm) >= away]
+    toe = next(edge for edge in edges if edge.name == "toe line")
+    clear = [p for p in clear if _distance_to_line(p, toe.points_mm) >= away]
+    if len(clear) < 2:
+        return EyeletRow((), 0.0, 0)
+    return eyelet_row(clear, values["eyelet_pitch_mm"], int(values["eyelet_count"]))
+
+
+def _distance_to_line(point: Point, line: tuple[Point, ...]) -> float:
+    """Return how far a point lies to the left of a straight edge, inside the piece."""
+    (xa, ya), (xb, yb) = line[0], line[-1]
+    return ((xb - xa) * (point[1] - ya) - (yb - ya) * (point[0] - xa)) / hypot(xb - xa, yb - ya)
+
+
+def tight_way(edges: list[Edge]) -> Line:
+    """Return the tight-way arrow of a side, from heel to toe above the lasting edge."""
+    lasting = next(edge for edge in edges if edge.name == "lasting")
+    (xa, za), (xb, zb) = lasting.points_mm[0], lasting.points_mm[-1]
+    toe = next(edge for edge in edges if edge.name == "toe line")
+    lift = 0.45 * (toe.points_mm[-1][1] - zb)
+    length = xb - xa
+    z = max(za, zb) + lift
+    return Line("tight way", ((xa + 0.2 * length, z), (xa + 0.7 * length, z)))
+
+
+def heel_notches(edges: list[Edge], insole_edge: tuple[Point, ...]) -> list[Notch]:
+    """Return notches where the margin of a side goes round the heel of the insole.
+
+    The side's own lasting edge is straight; what gathers its margin is the bend of the insole, so
+    the places are taken from there.
+    """
+    lasting = next(edge for edge in edges if edge.name == "lasting")
+    bent = notches_by_bend(Edge("lasting", "lasting", lasting.allowance_mm, insole_edge))
+    return [notch_at(lasting, notch.t) for notch in bent if notch.t < 0.35]
+
+
+def mirrored(piece: Piece) -> Piece:
+    """Return a piece turned over left to right, its edges still counter-clockwise."""
+
+    def flip(points: tuple[Point, ...]) -> tuple[Point, ...]:
+        return tuple((-x, y) for x, y in points)
+
+    def flip_ring(ring: Ring) -> Ring:
+        return tuple((-x, y) for x, y in reversed(ring))
+
+    return replace(
+        piece,
+        net_mm=flip_ring(piece.net_mm),
+        cut_mm=flip_ring(piece.cut_mm),
+        edges=tuple(
+            replace(edge, points_mm=tuple(reversed(flip(edge.points_mm))))
+            for edge in reversed(piece.edges)
+        ),
+        holes=tuple(replace(hole, x_mm=-hole.x_mm) for hole in piece.holes),
+        notches=tuple(
+            replace(n, t=1.0 - n.t, angle_deg=_wrapped(180.0 - n.angle_deg)) for n in piece.notches
+        ),
+        lines=tuple(replace(line, points_mm=flip(line.points_mm)) for line in piece.lines),
+    )
+
+
+def _wrapped(angle_deg: float) -> float:
+    return (angle_deg + 180.0) % 360.0 - 180.0
+
+
+def toe_box(
+    shape: FootShape, view: SideView, outline_mm: Ring, toe_line_x: float, values: Numbers
+) -> Piece:
+    """Return the toe box: the outline of the toe, with the rise of its wall laid out round it.
+
+    Across the toe line it is as wide as the way over the foot from feather to feather; along its
+    middle as long as the ridge from the toe line to the tip and down to the feather.
+    """
+    rim, length = _developed_rim(shape, view, outline_mm, toe_line_x)
+    low, high = rim[0][1], rim[-1][1]
+    part = toe_part_length_mm(view, values)
+    margin = lasting_margin_mm(values, shape.breadth_at(TOE_MARGIN_STATION * shape.foot_length_mm))
+    fold = values["toe_line_fold_mm"]
+    names = ("outer side", "inner side") if shape.lateral_sign > 0 else ("inner side", "outer side")
+    cuts = (high, high - part, low + part, low)
+    edges = [
+        Edge("lasting", "lasting", margin, tuple(rim)),
+        Edge(f"toe line {names[0].split()[0]}", _turned(fold), fold,
+             ((0.0, cuts[0]), (0.0, cuts[1])), EdgeName(names[0], "toe line")),
+        Edge("toe line middle", _turned(fold), fold, ((0.0, cuts[1]), (0.0, cuts[2]))),
+        Edge(f"toe line {names[1].split()[0]}", _turned(fold), fold,
+             ((0.0, cuts[2]), (0.0, cuts[3])), EdgeName(names[1], "toe line")),
+    ]  # fmt: skip
+    inset = values["stitch_inset_mm"]
+    stitch = Line("stitch", ((inset, low + inset), (inset, high - inset)))
+    whole = Edge("toe line", _turned(fold), fold, ((0.0, high), (0.0, low)))
+    middle = (low + high) / 2
+    arrow = Line("tight way", ((0.25 * length, middle), (0.75 * length, middle)))
+    return Piece(
+        name="toe box",
+        quantity=2,
+        mirrored_quantity=1,
+        material="upper",
+        net_mm=net_ring(edges),
+        cut_mm=cut_ring([edges[0], whole]),
+        edges=tuple(edges),
+        notches=tuple(notches_by_bend(edges[0])),
+        lines=(*fold_lines([whole]), stitch, arrow),
+    )
+
+
+def toe_part_length_mm(view: SideView, values: Numbers) -> float:
+    """Return the length of the toe line one side takes up, its corner rounded off."""
+    start = _rounded_corner(view, values["front_corner_mm"])[0]
+    return polyline_length_mm((view.toe_line_mm[0], start))
+
+
+def _developed_rim(
+    shape: FootShape, view: SideView, outline_mm: Ring, toe_line_x: float
+) -> tuple[list[Point], float]:
+    """Return the lasting edge of the toe box from one end of the toe line round to the other."""
+    ahead = [
+        p for p in _from_low_side(outline_mm) if p[0] >= toe_line_x - 0.12 * shape.foot_length_mm
+    ]
+    run = resample(ahead, 160)
+    low, high = shape.sides_at(toe_line_x)
+    tip_x = max(x for x, _ in run)
+    ridge = (
+        polyline_length_mm(view.ridge_mm)
+        + view.ridge_mm[0][1]
+        - shape.sole_at(shape.foot_length_mm)
+    )
+    rise_side = view.toe_half_arc_mm - (high - low) / 2
+    rise_tip = max(ridge - (tip_x - toe_line_x), 0.5 * rise_side)
+    moved = offset_run(run, [
+        rise_side * _unit_normal(run, k)[1] ** 2 + rise_tip * _unit_normal(run, k)[0] ** 2
+        for k in range(len(run))
+    ])  # fmt: skip
+    flat = [(x - toe_line_x, y) for x, y in moved]
+    places = crossings(flat, (0.0, 0.0), (0.0, 1.0))
+    rim = part_of(flat, places[0], places[-1])
+    rim[0], rim[-1] = (0.0, rim[0][1]), (0.0, rim[-1][1])
+    return rim, max(x for x, _ in rim)
+
+
+def _from_low_side(outline_mm: Ring) -> list[Point]:
+    """Return the ring started at the heel, counter-clockwise: low side first."""
+    start = min(range(len(outline_mm)), key=lambda k: outline_mm[k][0])
+    return [*outline_mm[start:], *outline_mm[:start]]
+
+
+def _unit_normal(run: list[Point], k: int) -> Point:
+    a, b = run[max(k - 1, 0)], run[min(k + 1, len(run) - 1)]
+    length = hypot(b[0] - a[0], b[1] - a[1])
+    return ((b[1] - a[1]) / length, -(b[0] - a[0]) / length)
+
+
+def tongue(view: SideView, values: Numbers, *, turned: bool, most_base_mm: float) -> Piece:
+    """Return the tongue, upright: from the toe line to above the topline, its top rounded.
+
+    It narrows towards the toe line, where it must go under the toe box.
+    """
+    length = polyline_length_mm(view.front_mm) + values["tongue_extra_mm"]
+    half = values["tongue_width_mm"] / 2
+    base = min(0.85 * half, most_base_mm / 2)
+    round_from = length - min(0.9 * half, 0.4 * length)
+    crown = length - round_from
+    right = [
+        (half * cos(t) ** 0.9, round_from + crown * sin(t) ** 0.9)
+        for t in (k / 40 * pi / 2 for k in range(41))
+    ]
+    right[-1] = (0.0, length)
+    side = [
+        (base + (half - base) * (3 * s * s - 2 * s**3), s * round_from)
+        for s in (k / 30 for k in range(30))
+    ]
+    half_run = [*side, *right]
+    run = [*half_run, *((-x, y) for x, y in reversed(half_run[:-1]))]
+    hem = values["tongue_hem_mm"] if turned else 0.0
+    edges = [
+        Edge("toe line", "lap", values["toe_line_lap_mm"], ((-base, 0.0), (base, 0.0))),
+        Edge("rim", _turned(hem), hem, tuple(run)),
+    ]
+    rim_notches = notches_by_bend(edges[1]) if hem > 0 else []
+    arrow = Line("tight way", ((0.0, 0.2 * length), (0.0, 0.75 * length)))
+    inset = values["stitch_inset_mm"]
+    stitches = stitch_line(edges, "rim", inset) if hem > 0 else []
+    return Piece(
+        name="tongue",
+        quantity=2,
+        mirrored_quantity=0,
+        material="upper",
+        net_mm=net_ring(edges),
+        cut_mm=cut_ring(edges),
+        edges=tuple(edges),
+        notches=tuple(rim_notches),
+        lines=(*fold_lines(edges), *stitches, arrow),
+        mirror_free=True,
+        tight_way_deg=90.0,
+    )
