@@ -1,24 +1,21 @@
-"""Draw a foot: where each measure is taken, and a preview of tracings at true scale.
+"""Draw a foot: where each measure is taken.
 
 The model foot is ours: the outlines of an invented foot of 75 mm, as control points. Two views
 are drawn, the side seen from inside and the sole's plan beneath it, heel under heel.
 """
 
 from collections.abc import Callable, Sequence
-from math import ceil, floor
 
 from patterns.drawing.drawing import (
-    Box,
     Drawing,
     Fill,
     LineKind,
     Stroke,
-    Words,
-    box_round,
     ellipse_points,
     joined,
     smooth_curve,
 )
+from patterns.drawing.foot_preview import draw_foot_preview as draw_foot_preview
 from patterns.errors import PatternError
 from patterns.pieces.piece import Point, Ring
 
@@ -68,8 +65,6 @@ _TICK_MM = 2.6
 # As long in every drawing, so that all are shown at one size.
 _GROUND: tuple[Point, Point] = ((-16.0, -0.5), (84.0, -0.5))
 _HEEL_LIFT_MM = 14.0
-_GRID_MM = 10.0
-_PREVIEW_GAP_MM = 14.0
 
 
 def draw_measure(key: str) -> Drawing:
@@ -262,54 +257,3 @@ _PATHS: dict[str, Callable[[], Drawing]] = {
 def draw_foot(*, measures: Sequence[str] = ()) -> Drawing:
     """Return the model foot with the paths of several measures, or with none."""
     return joined((_plain_foot(), *(_PATHS[key]() for key in measures if key in _PATHS)))
-
-
-def draw_foot_preview(
-    sole_outline_mm: Sequence[Point], side_profile_mm: Sequence[Point] = ()
-) -> Drawing:
-    """Return tracings at true scale on a 10 mm grid, with their length, width and height.
-
-    Parameters
-    ----------
-    sole_outline_mm : sequence of (x, y)
-        Closed outline of the sole, heel at x = 0; may be empty.
-    side_profile_mm : sequence of (x, z)
-        Open line from the toe up the front and down the back; may be empty.
-    """
-    parts = []
-    level = 0.0
-    if side_profile_mm:
-        parts.append(_on_grid(tuple(side_profile_mm), "height", closed=False))
-        level = parts[0].extents.bottom_mm - _PREVIEW_GAP_MM
-    if sole_outline_mm:
-        sole = _on_grid(tuple(sole_outline_mm), "width", closed=True)
-        parts.append(sole.moved(0.0, level - sole.extents.top_mm))
-    return joined(parts)
-
-
-def _on_grid(points: tuple[Point, ...], across: str, *, closed: bool) -> Drawing:
-    box = box_round(points)
-    grid = Box(
-        floor(box.left_mm / _GRID_MM - 0.2) * _GRID_MM,
-        floor(box.bottom_mm / _GRID_MM) * _GRID_MM,
-        ceil(box.right_mm / _GRID_MM + 0.2) * _GRID_MM,
-        ceil(box.top_mm / _GRID_MM + 0.2) * _GRID_MM,
-    )
-    strokes = [*_grid_lines(grid), Stroke(points, "contour", closed=closed)]
-    size = f"length {box.width_mm:.1f} mm, {across} {box.height_mm:.1f} mm; squares of 10 mm"
-    words = Words(size, grid.left_mm, grid.bottom_mm - 5.0, 3.6)
-    return Drawing(tuple(strokes), (Fill(points, "foot"),), (words,))
-
-
-def _grid_lines(grid: Box) -> list[Stroke]:
-    upright = [
-        Stroke(((grid.left_mm + k * _GRID_MM, grid.bottom_mm),
-                (grid.left_mm + k * _GRID_MM, grid.top_mm)), "grid")
-        for k in range(round(grid.width_mm / _GRID_MM) + 1)
-    ]  # fmt: skip
-    level = [
-        Stroke(((grid.left_mm, grid.bottom_mm + k * _GRID_MM),
-                (grid.right_mm, grid.bottom_mm + k * _GRID_MM)), "grid")
-        for k in range(round(grid.height_mm / _GRID_MM) + 1)
-    ]  # fmt: skip
-    return upright + level

@@ -3,10 +3,12 @@
 from collections.abc import Iterable
 from xml.sax.saxutils import escape, quoteattr
 
-from patterns.drawing.drawing import PENS, Box, Drawing, Fill, FillKind, Stroke, Words
+from patterns.drawing.drawing import PENS, Box, Drawing, Fill, FillKind, Ink, Stroke, Words
 from patterns.drawing.fonts import FAMILIES
 from patterns.pieces.piece import Point
 
+# Without a page's own colours, quiet and faint lines still stand back behind the others.
+_STROKE_OPACITY: dict[Ink, float] = {"quiet": 0.75, "faint": 0.3}
 _FILL_OPACITY: dict[FillKind, float] = {
     "hide": 0.05,
     "defect": 0.1,
@@ -89,10 +91,12 @@ def _stroke(stroke: Stroke, box: Box) -> str:
     if pen.dashes_mm:
         lengths = " ".join(_number(length) for length in pen.dashes_mm)
         dashes = f' stroke-dasharray="{lengths}" stroke-linecap="butt"'
+    opacity = _STROKE_OPACITY.get(pen.ink, 1.0)
+    faded = f' stroke-opacity="{_number(opacity)}"' if opacity < 1.0 else ""
     tag = "polygon" if stroke.closed else "polyline"
     return (
         f'<{tag} class="{_class("line", stroke.kind)}" points="{_points(stroke.points_mm, box)}" '
-        f'stroke="currentColor" stroke-width="{_number(pen.width_mm)}"{dashes}/>'
+        f'stroke="currentColor" stroke-width="{_number(pen.width_mm)}"{faded}{dashes}/>'
     )
 
 

@@ -75,6 +75,10 @@ def _first_block(
     _write_messages(card, piece_set.messages)
     card.table(_columns(width_mm), [_row(piece, piece_set) for piece in pieces])
     write_line_legend(card)
+    if piece_set.foot_side == "pair":
+        card.rule()
+        card.paragraph(_pair_words(heading))
+        card.space(1.6)
     _write_cautions(card)
     card.space(2.0)
     return card.drawing()
@@ -134,6 +138,22 @@ def _write_messages(card: Card, messages: Sequence[Message]) -> None:
         )
     if ranked:
         card.space(2.0)
+
+
+def _pair_words(heading: SheetHeading) -> str:
+    """Return which foot the pieces are drawn for, and what mirrored means."""
+    if heading.drawn_foot == "right":
+        return _(
+            "As drawn is for the right foot. For the left foot turn the pattern over: mirrored."
+        )
+    if heading.drawn_foot == "left":
+        return _(
+            "As drawn is for the left foot. For the right foot turn the pattern over: mirrored."
+        )
+    return _(
+        "As drawn is for the foot that was measured. For the other foot turn the pattern over:"
+        " mirrored."
+    )
 
 
 def _write_cautions(card: Card) -> None:

@@ -3,19 +3,24 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 
 from django.utils.formats import date_format
 
 
 @dataclass(frozen=True, slots=True)
 class SheetHeading:
-    """Who and what a paper is for; every part may be left out."""
+    """Who and what a paper is for; every part may be left out.
+
+    ``drawn_foot`` tells for which foot the pieces are drawn; the mirrored ones are for the other.
+    """
 
     workshop: str = ""
     doll: str = ""
     style: str = ""
     foot_version: str = ""
     order_code: str = ""
+    drawn_foot: Literal["left", "right", ""] = ""
 
     @property
     def subject(self) -> str:

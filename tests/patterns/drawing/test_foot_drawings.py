@@ -62,7 +62,7 @@ def test_unknown_measure_is_refused_by_name():
 def test_preview_tells_the_size_of_a_tracing_and_draws_it_true():
     sole = ((0, 0), (10, 12), (60, 15), (75, 0), (60, -15), (10, -10))
     drawing = draw_foot_preview(sole)
-    assert "length 75.0 mm, width 30.0 mm" in drawing.words[0].text
+    assert any("75.0 mm long, 30.0 mm wide" in words.text for words in drawing.words)
     outline = next(stroke for stroke in drawing.strokes if stroke.kind == "contour")
     assert Polygon(outline.points_mm).area == pytest.approx(Polygon(sole).area)
 
@@ -71,7 +71,7 @@ def test_preview_grid_has_squares_of_ten_millimetres():
     drawing = draw_foot_preview(((0, 0), (40, 10), (40, -10)))
     upright = sorted(
         {s.points_mm[0][0] for s in drawing.strokes
-         if s.kind == "grid" and s.points_mm[0][0] == s.points_mm[1][0]}
+         if s.kind == "square" and s.points_mm[0][0] == s.points_mm[1][0]}
     )  # fmt: skip
     assert {round(b - a, 9) for a, b in pairwise(upright)} == {10.0}
 
