@@ -60,14 +60,17 @@ def _view(
         ceil(across.right_mm / SQUARE_MM + 0.3) * SQUARE_MM,
         ceil(box.top_mm / SQUARE_MM + 0.3) * SQUARE_MM,
     )
-    size = f"{box.width_mm:.1f} mm long, {box.height_mm:.1f} mm {breadth}"
+    # The leg may lean out behind the heel, so the side view tells no length of the foot.
+    length = f"{box.width_mm:.1f} mm long, " if closed else ""
+    size = f"{length}{box.height_mm:.1f} mm {breadth}"
     top = grid.top_mm + 2.2
     words = (
         Words(caption, grid.left_mm, top, WORDS_MM, face="italic", ink="quiet"),
         Words(size, grid.right_mm, top, WORDS_MM, "end"),
     )
+    closing = () if closed else (Stroke((points[-1], points[0]), "detail"),)
     outline = Drawing(
-        (*_squares(grid), Stroke(points, "contour", closed=closed)),
+        (*_squares(grid), *closing, Stroke(points, "contour", closed=closed)),
         (Fill(points, "foot"),),
         words,
     )

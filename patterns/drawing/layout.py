@@ -22,7 +22,8 @@ from patterns.drawing.drawing import (
 )
 from patterns.drawing.fonts import text_width_mm
 from patterns.drawing.free_spot import Spot, free_spot
-from patterns.drawing.pieces import LEAST_SIZE_MM, arrow_strokes, long_way_deg
+from patterns.drawing.labels import LEAST_SIZE_MM, long_way_deg
+from patterns.drawing.marks import arrow_strokes
 from patterns.hide import Hide
 from patterns.layout.values import Layout, LayoutRequest, Placement
 from patterns.pieces.piece import Piece, Ring

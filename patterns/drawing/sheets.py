@@ -17,9 +17,9 @@ from patterns.drawing.drawing import (
     joined,
 )
 from patterns.drawing.fonts import fitted, text_width_mm
+from patterns.drawing.labels import LEAST_SIZE_MM
 from patterns.drawing.packing import Packed, pack_boxes
 from patterns.drawing.pdf import Page, PagePart, pages_pdf
-from patterns.drawing.pieces import LEAST_SIZE_MM
 
 Paper = Literal["A4", "Letter"]
 

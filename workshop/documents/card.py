@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing, Ink, Stroke, Words
 from patterns.drawing.fonts import Face, fitted, wrapped
-from patterns.drawing.pieces import arrow_strokes, hole_strokes
+from patterns.drawing.marks import arrow_strokes, hole_strokes
 from workshop.documents.heading import SheetHeading, day_words
 
 ROW_MM = 5.0
