@@ -34,6 +34,8 @@ Counts = npt.NDArray[np.unsignedinteger[Any]]
 
 # A graded area is checked by the area lying on it, so a hair's breadth is kept off it.
 GRADE_MARGIN_MM = 2e-3
+# In a box, the sum of both reaches decides between places that widen it alike.
+TIE_SHARE = 0.05
 OBSTACLE_CORNERS_MAX = 400
 OBSTACLE_SIMPLER_MM = (0.05, 0.1, 0.2, 0.4, 0.8)
 
@@ -45,6 +47,18 @@ class Cell(NamedTuple):
     orientation: int
     row: int
     column: int
+
+
+class Pull(NamedTuple):
+    """Where pieces are drawn to: the place that reaches least far along (x, y) is taken.
+
+    Boxed, the longer of the two reaches counts, each from the hide's side, so that pieces fill a
+    box in a corner; else their sum, so that they fill up to a slanting line.
+    """
+
+    x: float
+    y: float
+    boxed: bool = False
 
 
 class Window(NamedTuple):
@@ -218,21 +232,16 @@ class Board:
             min(self.columns, window.right),
         )
 
-    def scores(self, direction: tuple[float, float], window: Window) -> FloatArray:
-        """Return how far along a direction each cell of a window lies, flattened."""
-        rows = np.arange(window.top, window.bottom) * (direction[1] * self.grid_mm)
-        columns = np.arange(window.left, window.right) * (direction[0] * self.grid_mm)
+    def scores(self, pull: Pull, window: Window) -> FloatArray:
+        """Return how far along a pull the reference point in each cell lies, flattened."""
+        rows, columns = self._axes(pull, window)
         along: FloatArray = np.add.outer(rows, columns).ravel()
         return along
 
     def best_cell(
-        self,
-        candidates: Iterable[int],
-        direction: tuple[float, float],
-        window: Window,
-        scores: FloatArray,
+        self, candidates: Iterable[int], pull: Pull, window: Window, scores: FloatArray
     ) -> Cell | None:
-        """Return the free place whose piece reaches least far along a direction, if any."""
+        """Return the free place whose piece reaches least far along a pull, if any."""
         best: Cell | None = None
         width = window.right - window.left
         for orientation in candidates:
@@ -240,8 +249,12 @@ class Board:
             free = np.flatnonzero(there == 0)
             if not len(free):
                 continue
+            reach_x, reach_y = self._reach(orientation, pull)
+            if pull.boxed:
+                scores = self._boxed_scores(pull, window, reach_x, reach_y)
+                reach_x = reach_y = 0.0
             at = int(free[scores[free].argmin()])
-            score = float(scores[at]) + self._reach(orientation, direction)
+            score = float(scores[at]) + reach_x + reach_y
             if best is None or score < best.score:
                 row, column = divmod(at, width)
                 best = Cell(score, orientation, window.top + row, window.left + column)
@@ -259,10 +272,27 @@ class Board:
             mirrored=way.mirrored,
         )
 
-    def _reach(self, orientation: int, direction: tuple[float, float]) -> float:
+    def _axes(self, pull: Pull, window: Window) -> tuple[FloatArray, FloatArray]:
+        """Return how far along the pull rows and columns lie, from the sides it draws to."""
+        rows = np.arange(window.top, window.bottom) * (pull.y * self.grid_mm)
+        columns = np.arange(window.left, window.right) * (pull.x * self.grid_mm)
+        from_left = -pull.x * self.size_mm[0] if pull.x < 0.0 else 0.0
+        from_bottom = -pull.y * self.size_mm[1] if pull.y < 0.0 else 0.0
+        return rows + from_bottom, columns + from_left
+
+    def _boxed_scores(
+        self, pull: Pull, window: Window, reach_x: float, reach_y: float
+    ) -> FloatArray:
+        rows, columns = self._axes(pull, window)
+        rows, columns = rows + reach_y, columns + reach_x
+        scores: FloatArray = np.maximum.outer(rows, columns)
+        scores += TIE_SHARE * np.add.outer(rows, columns)
+        return scores.ravel()
+
+    def _reach(self, orientation: int, pull: Pull) -> tuple[float, float]:
+        """Return how much further than its reference point a piece reaches, along x and y."""
         x0, y0, x1, y1 = self._orientations[orientation].bounds_mm
-        dx, dy = direction
-        return dx * (x1 if dx >= 0 else x0) + dy * (y1 if dy >= 0 else y0)
+        return pull.x * (x1 if pull.x >= 0 else x0), pull.y * (y1 if pull.y >= 0 else y0)
 
     def _bar_hide(self, request: LayoutRequest, kinds: Sequence[Kind]) -> None:
         edge = request.edge_spacing_mm

@@ -62,6 +62,16 @@ def request_from_pieces(
             style=piece_set.style,
             material=material,
         )
+    copies = pair_count * sum(piece.quantity for piece in pieces)
+    if copies > COPIES_MAX:
+        raise LayoutError(
+            f"{pair_count} pairs have {copies} pieces of {material}; a layout takes "
+            f"{COPIES_MAX}. Lay them out in several runs.",
+            field="pair_count",
+            code="too_many",
+            count=copies,
+            most=COPIES_MAX,
+        )
     return LayoutRequest(
         hides=tuple(hides),
         pieces=tuple(_layout_piece(piece, pair_count) for piece in pieces),

@@ -1,8 +1,8 @@
 """The search for a layout: lay greedily, then take some pieces up and lay them again, better.
 
-Every piece goes to the free place that reaches least far along a direction; free places are exact,
+Every piece goes to the free place that reaches least far along a pull; free places are exact,
 because the boards count for each piece and place what stands in the way. A step takes up a few
-neighbouring pieces, lays what fits in another order and direction, and keeps the result if it is
+neighbouring pieces, lays what fits in another order and pull, and keeps the result if it is
 not much worse; how much worse it may be shrinks as time runs out.
 
 Source of the idea to ruin and recreate: Schrimpf et al., "Record breaking optimization results
@@ -16,7 +16,7 @@ import numpy as np
 
 from patterns.errors import LayoutError
 from patterns.geometry.convex import FloatArray
-from patterns.layout.board import Window
+from patterns.layout.board import Pull, Window
 from patterns.layout.check import check_layout, layout_faults
 from patterns.layout.ground import piece_areas_mm2
 from patterns.layout.objective import (
@@ -44,10 +44,10 @@ FIRST_SHARE = 0.75
 FEWER_FIRST = 0.8  # share of choices that take the largest piece left
 LIFTED_MIN = 2
 LIFTED_PARAMETER = 0.4  # of the geometric distribution: 2.5 pieces more on average
-FRESH_SHARE = 0.1  # share of steps that lay everything afresh once every piece fits
+FRESH_SHARE = 0.3  # share of steps that lay everything afresh once every piece fits
+BOXED_SHARE = 0.6  # of the fresh starts go into a corner, the others to a side
 AXIS_TILT_RAD = 0.1  # a slight tilt breaks ties between places along an edge
 
-Direction = tuple[float, float]
 Aim = dict[str, int]
 HideWindow = tuple[int, Window | None]  # None for the whole hide
 WindowScores = tuple[Window, FloatArray]
@@ -160,7 +160,7 @@ class _Search:
         self._most: Aim = set_counts(table.kinds, [kind.quantity for kind in table.kinds])
         self._set_mm2 = self._set_areas()
         self._aim: Aim = self._first_aim()
-        self._home: Direction = (1.0, 0.0)
+        self._home = Pull(1.0, 0.0)
         self._climbed: list[Laid] = []
         self._best: list[Laid] = []
         self._best_rank: Rank | None = None
@@ -270,7 +270,7 @@ class _Search:
 
     def _lay_afresh(self) -> None:
         self.table.lift(range(len(self.table.laid)))
-        self._home = self._compass_direction()
+        self._home = self._home_pull()
         self._fill(self._hides_in_turn(), self._home, noise=0.2)
 
     def _lay_again(self, share: float) -> None:
@@ -284,14 +284,14 @@ class _Search:
             table.lift([table.laid.index(laid) for laid in gone])
             first = gone[0].board
             hides = [(first, window), *[row for row in hides if row[0] != first]]
-        self._fill(hides, self._any_direction(), noise=0.5)
+        self._fill(hides, self._any_pull(), noise=0.5)
         self._close_idle_hides()
         self._accept(value_before, self._smallest_mm2 * 0.9 * (1.0 - share))
 
     def _tighten(self, share: float) -> None:
         """With all pieces laid: lay some again so that less of the hides is cut off."""
         table = self.table
-        value_before = self._value()
+        value_before, home_before = self._value(), self._home
         if self._random.random() < FRESH_SHARE:
             self._lay_afresh()
         else:
@@ -299,13 +299,17 @@ class _Search:
             table.lift([table.laid.index(laid) for laid in gone])
             self._fill(self._hides_in_turn(), self._home, noise=0.5)
         self._close_idle_hides()
-        self._accept(value_before, self._smallest_mm2 * 0.05 * (1.0 - share))
+        if not self._accept(value_before, self._smallest_mm2 * 0.05 * (1.0 - share)):
+            self._home = home_before
 
-    def _accept(self, value_before: float, slack_mm2: float) -> None:
+    def _accept(self, value_before: float, slack_mm2: float) -> bool:
+        """Keep the step if it is better than ever or hardly worse than before; tell whether."""
         better = self._best_rank is not None and self._rank() > self._best_rank
         least = value_before - slack_mm2 * float(self._random.random())
         if not better and self._value() < least:
             self.table.go_back()
+            return False
+        return True
 
     def _keep_if_best(self) -> None:
         found = self._rank()
@@ -323,7 +327,7 @@ class _Search:
 
     # Laying
 
-    def _fill(self, hides: Sequence[HideWindow], direction: Direction, *, noise: float) -> None:
+    def _fill(self, hides: Sequence[HideWindow], pull: Pull, *, noise: float) -> None:
         """Lay what the sets aimed at need, then whatever else fits."""
         kinds = self.table.kinds
         copies = self._copies_of(self.table.laid)
@@ -331,18 +335,18 @@ class _Search:
         missing = [max(0, need - count) for need, count in zip(needed, copies, strict=True)]
         shuffle = np.exp(noise * self._random.standard_normal(len(kinds)))
         order = sorted(range(len(kinds)), key=lambda k: -kinds[k].area_mm2 * float(shuffle[k]))
-        scores = {number: self._scores(number, window, direction) for number, window in hides}
-        dead = self._lay_wanted(order, missing, scores, direction, set())
+        scores = {number: self._scores(number, window, pull) for number, window in hides}
+        dead = self._lay_wanted(order, missing, scores, pull, set())
         if any(self._most.values()) and len(self.table.request.hides) > 1:
             scores = {n: row for n, row in scores.items() if self._may_take_odd(n)}
-        self._lay_wanted(order, self.table.left, scores, direction, dead)
+        self._lay_wanted(order, self.table.left, scores, pull, dead)
 
     def _lay_wanted(
         self,
         order: Sequence[int],
         wanted: list[int],
         scores: dict[int, WindowScores],
-        direction: Direction,
+        pull: Pull,
         dead: set[int],
     ) -> set[int]:
         """Lay copies until none is wanted or none fits; return the kinds that fit no more."""
@@ -353,7 +357,7 @@ class _Search:
             kind = todo[0]
             if self._random.random() > FEWER_FIRST:
                 kind = todo[int(self._random.integers(len(todo)))]
-            laid = self._place_for(kind, scores, direction)
+            laid = self._place_for(kind, scores, pull)
             if laid is None:
                 dead.add(kind)
                 continue
@@ -361,20 +365,18 @@ class _Search:
             if wanted is not self.table.left:
                 wanted[kind] -= 1
 
-    def _place_for(
-        self, kind: int, scores: dict[int, WindowScores], direction: Direction
-    ) -> Laid | None:
+    def _place_for(self, kind: int, scores: dict[int, WindowScores], pull: Pull) -> Laid | None:
         for number, (window, along) in scores.items():
             board = self.table.boards[number]
-            cell = board.best_cell(self.table.ways[kind], direction, window, along)
+            cell = board.best_cell(self.table.ways[kind], pull, window, along)
             if cell is not None:
                 return Laid(number, cell.orientation, cell.row, cell.column)
         return None
 
-    def _scores(self, number: int, window: Window | None, direction: Direction) -> WindowScores:
+    def _scores(self, number: int, window: Window | None, pull: Pull) -> WindowScores:
         board = self.table.boards[number]
         clipped = board.whole() if window is None else board.clipped(window)
-        return clipped, board.scores(direction, clipped)
+        return clipped, board.scores(pull, clipped)
 
     # Hides
 
@@ -433,19 +435,29 @@ class _Search:
         return sorted(here, key=lambda p: (p.row - row) ** 2 + (p.column - column) ** 2)[:count]
 
     def _frontier(self) -> list[Laid]:
-        """Return the pieces that reach furthest along the direction packed in."""
-        dx, dy = self._home
+        """Return the pieces that reach furthest along the pull packed with."""
+        pull = self._home
+
+        def reach(laid: Laid) -> float:
+            along_x, along_y = pull.x * laid.column, pull.y * laid.row
+            return max(along_x, along_y) if pull.boxed else along_x + along_y
+
         count = int(1 + self._random.geometric(LIFTED_PARAMETER))
-        return sorted(self.table.laid, key=lambda p: -(dx * p.column + dy * p.row))[:count]
+        return sorted(self.table.laid, key=lambda laid: -reach(laid))[:count]
 
-    def _compass_direction(self) -> Direction:
-        angle = int(self._random.integers(8)) * math.pi / 4.0
+    def _home_pull(self) -> Pull:
+        """Return a pull to a side, or into a box of some shape in a corner."""
+        if self._random.random() < BOXED_SHARE:
+            corner = int(self._random.integers(4))
+            slant = math.exp(float(self._random.uniform(-1.0, 1.0)))
+            return Pull((1.0, -1.0)[corner % 2], (slant, -slant)[corner // 2], boxed=True)
+        angle = int(self._random.integers(4)) * math.pi / 2.0
         tilt = float(self._random.uniform(-AXIS_TILT_RAD, AXIS_TILT_RAD))
-        return math.cos(angle + tilt), math.sin(angle + tilt)
+        return Pull(math.cos(angle + tilt), math.sin(angle + tilt))
 
-    def _any_direction(self) -> Direction:
+    def _any_pull(self) -> Pull:
         if self._random.random() < 0.5:
             angle = float(self._random.uniform(0.0, 2.0 * math.pi))
         else:
             angle = int(self._random.integers(4)) * math.pi / 2.0 + AXIS_TILT_RAD
-        return math.cos(angle), math.sin(angle)
+        return Pull(math.cos(angle), math.sin(angle))
