@@ -4,9 +4,23 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from workshop.views import account, background, home, open_quote, orders, papers, quotes
+from workshop import stock_urls
+from workshop.views import (
+    account,
+    background,
+    customers,
+    dolls,
+    feet,
+    home,
+    library_files,
+    open_quote,
+    orders,
+    papers,
+    quotes,
+)
 
 urlpatterns = [
+    *stock_urls.urlpatterns,
     path("", home.home, name="home"),
     path("cautions/", home.cautions, name="caution"),
     path("favicon.ico", home.favicon, name="favicon"),
@@ -18,6 +32,22 @@ urlpatterns = [
     path("people/<int:member_id>/", account.person_open_close, name="person-change"),
     path("settings/", account.settings_page, name="workshop-settings"),
     path("trail/", account.audit, name="audit"),
+    path("customers/", customers.customers, name="customers"),
+    path("customers/new/", customers.customer_new, name="customer-new"),
+    path("customers/<int:customer_id>/", customers.customer, name="customer"),
+    path(
+        "customers/<int:customer_id>/change/", customers.customer_change, name="customer-change"
+    ),
+    path("dolls/", dolls.dolls, name="dolls"),
+    path("dolls/new/", dolls.doll_new, name="doll-new"),
+    path("dolls/<int:doll_id>/", dolls.doll, name="doll"),
+    path("dolls/<int:doll_id>/change/", dolls.doll_change, name="doll-change"),
+    path("dolls/<int:doll_id>/feet/new/", feet.foot_new, name="foot-new"),
+    path("dolls/<int:doll_id>/feet/check/", feet.foot_check, name="foot-check"),
+    path("dolls/<int:doll_id>/feet/tracing/", feet.tracing_look, name="tracing-preview"),
+    path("feet/<int:version_id>/", feet.foot, name="foot"),
+    path("library/export/", library_files.library_export, name="library-export"),
+    path("library/import/", library_files.library_import, name="library-import"),
     path("jobs/", orders.jobs, name="jobs"),
     path("jobs/new/", orders.job_new, name="job-new"),
     path("jobs/<int:job_id>/", orders.job, name="job"),

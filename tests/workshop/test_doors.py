@@ -82,4 +82,4 @@ def test_pages_allow_no_inline_script_or_style(owner_client):
     body = answer.content.decode()
     assert " style=" not in body
     assert "<script>" not in body
-    assert answer.headers["Referrer-Policy"] == "no-referrer"
+    assert answer.headers["Referrer-Policy"] == "same-origin"

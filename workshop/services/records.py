@@ -76,9 +76,21 @@ def audit_write(
     who_text: str = "",
 ) -> None:
     """Leave one audit row with what changed."""
+    audit_row(record, by=by, action=action, before=before, who_text=who_text).save()
+
+
+def audit_row(
+    record: models.Model,
+    *,
+    by: AbstractBaseUser | None,
+    action: str,
+    before: dict[str, Any] | None = None,
+    who_text: str = "",
+) -> AuditEntry:
+    """Return the audit row of a change, not stored yet; for writing many at once."""
     old, new = before or {}, fields_of(record)
     changed = [name for name in new if old.get(name) != new[name]]
-    AuditEntry.objects.create(
+    return AuditEntry(
         who=by,
         who_text=who_text or (by.get_username() if by is not None else "the app"),
         action=action,

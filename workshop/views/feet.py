@@ -118,9 +118,12 @@ def _bound(
     try:
         upload = upload_given(request, "tracing_file")
         if upload is not None:
-            curves = {**(curves or {}), **read_upload(upload, TRACING)}
-            data["tracing_token"] = hold(curves, purpose=TRACING, user_id=request.user.pk)
-            looked = False
+            read = read_upload(upload, TRACING)
+            # The same file comes along again when the form is sent after the look at it.
+            looked = curves is not None and curves == {**curves, **read}
+            if not looked:
+                curves = {**(curves or {}), **read}
+                data["tracing_token"] = hold(curves, purpose=TRACING, user_id=request.user.pk)
     except UploadError as error:
         faults = error.messages
     kept = _kept_curves(before) if data.get("keep_tracing") else {}
@@ -179,6 +182,7 @@ def _form_page(
 ) -> HttpResponse:
     if not form.is_bound:
         curves = _kept_curves(before)
+    query = request.GET.urlencode()
     return render(
         request,
         "feet/foot_form.html",
@@ -188,6 +192,7 @@ def _form_page(
             "before": before,
             "measures": [(form[key], measure_drawing(key)) for key in MEASURE_KEYS],
             "look_first": look_first,
+            "query": f"?{query}" if query else "",
             "has_kept_tracing": bool(_kept_curves(before)),
             **_tracing_context(form, curves or {}),
         },

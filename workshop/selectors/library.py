@@ -1,0 +1,261 @@
+"""Customers, dolls and feet as the pages show them; contact data only for roles that may see it."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from django.db.models import OuterRef, Q, QuerySet, Subquery
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.text import capfirst
+from django.utils.translation import gettext
+
+from patterns.drawing.foot import draw_foot_preview, draw_measure
+from patterns.drawing.svg import drawing_svg
+from patterns.errors import PatternError
+from patterns.foot import MEASURE_BY_KEY, MEASURE_KEYS, Foot
+from patterns.measures import CompleteMeasures, complete_measures
+from patterns.projection.shape import shape_of_foot
+from patterns.shoe_sizes import ShoeSizes, shoe_sizes
+from workshop.bridge import foot_from_version
+from workshop.doors import MONEY
+from workshop.lengths import length_text
+from workshop.models import Customer, Doll, FootVersion
+from workshop.paging import ListPage, list_page
+from workshop.selectors.orders import number_in
+
+Points = list[list[float]]
+
+
+def may_see_contact(role: str) -> bool:
+    """Return whether a role sees e-mail, phone, address, and the customers' pages."""
+    return role in MONEY
+
+
+# --- customers and dolls -------------------------------------------------------------------
+
+
+def customers_found(text: str, before: str) -> ListPage:
+    """Return a page of customers whose name, e-mail or code holds the text."""
+    customers = Customer.objects.all()
+    if text:
+        wanted = Q(name__icontains=text) | Q(email__icontains=text)
+        number = number_in(text)
+        if number is not None and text[:1].upper() in "C0123456789":
+            wanted |= Q(number=number)
+        customers = customers.filter(wanted)
+    return list_page(customers, before)
+
+
+@dataclass(frozen=True, slots=True)
+class DollRow:
+    """A doll as lists show it; `customer_id` only for those who may open the customer's page."""
+
+    id: int
+    code: str
+    name: str
+    material: str
+    feet_kind: str
+    customer_name: str
+    customer_id: int | None
+    foot_length: str
+
+
+def dolls_found(text: str, before: str, role: str, *, house_only: bool = False) -> ListPage:
+    """Return a page of dolls whose name, code or customer's name holds the text."""
+    dolls = Doll.objects.filter(_doll_wanted(text)) if text else Doll.objects.all()
+    if house_only:
+        dolls = dolls.filter(customer=None)
+    page = list_page(_with_length(dolls), before)
+    return ListPage([_doll_row(doll, role) for doll in page.rows], page.next_before)
+
+
+def dolls_of(customer: Customer, role: str) -> list[DollRow]:
+    """Return a customer's dolls, newest first; at most 200."""
+    dolls = _with_length(customer.dolls.all()).order_by("-number")[:200]
+    return [_doll_row(doll, role) for doll in dolls]
+
+
+def _doll_wanted(text: str) -> Q:
+    wanted = Q(name__icontains=text) | Q(customer__name__icontains=text)
+    number = number_in(text)
+    if number is not None:
+        letter = text[:1].upper()
+        wanted |= Q(customer__number=number) if letter == "C" else Q(number=number)
+    return wanted
+
+
+def _with_length(dolls: QuerySet[Doll]) -> QuerySet[Doll]:
+    newest = FootVersion.objects.filter(doll=OuterRef("pk")).order_by("-id")
+    return (
+        dolls.select_related("customer")
+        .only("number", "name", "material", "feet_kind", "customer__name", "customer__number")
+        .annotate(newest_length=Subquery(newest.values("foot_length")[:1]))
+    )
+
+
+def _doll_row(doll: Any, role: str) -> DollRow:
+    return DollRow(
+        id=doll.pk,
+        code=doll.code,
+        name=doll.name,
+        material=doll.get_material_display(),
+        feet_kind=doll.get_feet_kind_display(),
+        customer_name=doll.customer.name if doll.customer else "",
+        customer_id=doll.customer_id if may_see_contact(role) else None,
+        foot_length=length_text(doll.newest_length),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class DollCard:
+    """A doll's page: the record, whose it is, and every foot measured."""
+
+    doll: Doll
+    customer_name: str
+    customer_id: int | None
+    feet: list[FootVersion]
+
+
+def doll_card(doll: Doll, role: str) -> DollCard:
+    """Return a doll's page; the customer's name alone for those without contact data."""
+    feet = list(doll.feet.select_related("made_by").defer("sole_outline", "side_profile"))
+    return DollCard(
+        doll,
+        doll.customer.name if doll.customer else "",
+        doll.customer_id if may_see_contact(role) else None,
+        [_of_doll(foot, doll) for foot in feet],
+    )
+
+
+def _of_doll(foot: FootVersion, doll: Doll) -> FootVersion:
+    foot.doll = doll
+    foot.length_shown = length_text(foot.foot_length)
+    return foot
+
+
+def doll_with_customer_name(doll_id: int) -> Doll | None:
+    """Return a doll, its customer loaded without contact data."""
+    return (
+        Doll.objects.select_related("customer")
+        .defer(*(f"customer__{name}" for name in ("email", "phone", "address", "country", "note")))
+        .filter(pk=doll_id)
+        .first()
+    )
+
+
+def customer_suggestions() -> list[tuple[str, str]]:
+    """Return code and name of the newest customers, for the list beside the box."""
+    newest = Customer.objects.only("number", "name").order_by("-number")[:100]
+    return [(customer.code, customer.name) for customer in newest]
+
+
+# --- feet ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureRow:
+    """One measure of a foot as its page shows it."""
+
+    key: str
+    label: str
+    value: str
+    inferred: bool
+    drawing: SafeString
+
+
+@dataclass(frozen=True, slots=True)
+class FootCard:
+    """A foot's page: the version, its thirteen measures, and its two outlines."""
+
+    version: FootVersion
+    rows: list[MeasureRow]
+    most_helpful: str
+    preview: list[SafeString]
+    sizes: ShoeSizes
+    problem: str
+    knee_clearance: str
+    others: list[FootVersion]
+
+    @property
+    def given_count(self) -> int:
+        """Return how many of the measures were taken, not inferred."""
+        return sum(not row.inferred for row in self.rows)
+
+
+def foot_version_of(version_id: int) -> FootVersion | None:
+    """Return a foot version with doll and maker, without contact data."""
+    return FootVersion.objects.select_related("doll", "made_by").filter(pk=version_id).first()
+
+
+def foot_card(version: FootVersion) -> FootCard:
+    """Return what a foot's page shows; a foot the core refuses today says why."""
+    problem, complete, preview = "", None, []
+    try:
+        foot = foot_from_version(version)
+        complete = complete_measures(foot)
+        preview = foot_preview(foot)
+    except PatternError as error:
+        problem = error.text
+    return FootCard(
+        version=version,
+        rows=[_measure_row(version, key, complete) for key in labels()],
+        most_helpful=labels()[complete.most_helpful] if complete and complete.most_helpful else "",
+        preview=preview,
+        sizes=shoe_sizes(float(version.foot_length)),
+        problem=problem,
+        knee_clearance=length_text(version.knee_clearance_mm),
+        others=list(
+            FootVersion.objects.filter(doll_id=version.doll_id, foot_side=version.foot_side)
+            .only("version", "foot_side", "reason", "made_at")
+            .order_by("-version")[:20]
+        ),
+    )
+
+
+def _measure_row(version: FootVersion, key: str, complete: CompleteMeasures | None) -> MeasureRow:
+    given = getattr(version, key)
+    inferred = given is None
+    value = length_text(given)
+    if inferred and complete:
+        value = f"{complete.values_mm[key]:.1f}"
+    return MeasureRow(key, labels()[key], value, inferred, measure_drawing(key))
+
+
+def labels() -> dict[str, str]:
+    """Return the measures' words by key, in the order they are taken, without the unit."""
+    return {key: label.removesuffix(" (mm)") for key, label in labels_with_unit().items()}
+
+
+def labels_with_unit() -> dict[str, str]:
+    """Return the measures' words by key with their unit, as forms show them."""
+    names = ((key, FootVersion._meta.get_field(key).verbose_name) for key in MEASURE_KEYS)
+    return {key: capfirst(str(name)) for key, name in names}
+
+
+@lru_cache(maxsize=32)
+def measure_drawing(key: str) -> SafeString:
+    """Return our line drawing of where a measure is taken; the words beside it tell the same."""
+    label = MEASURE_BY_KEY[key].label
+    # The writer escapes every text it is given.
+    return mark_safe(drawing_svg(draw_measure(key), title=label, fit_width_mm=26.0))
+
+
+def foot_preview(foot: Foot) -> list[SafeString]:
+    """Return profile and outline of a foot on a grid, traced or drawn from its measures."""
+    shape = shape_of_foot(foot)
+    profile = draw_foot_preview((), (*shape.front_mm, *shape.back_mm))
+    outline = draw_foot_preview(shape.outline_mm)
+    return [
+        mark_safe(drawing_svg(profile, title=gettext("Side profile on squares of 10 mm"))),
+        mark_safe(drawing_svg(outline, title=gettext("Sole outline on squares of 10 mm"))),
+    ]
+
+
+def tracing_preview(sole_outline: Points, side_profile: Points) -> SafeString:
+    """Return tracings as they were read, at true size on a 10 mm grid."""
+    drawing = draw_foot_preview(_pairs(sole_outline), _pairs(side_profile))
+    return mark_safe(drawing_svg(drawing, title=gettext("The tracing on squares of 10 mm")))
+
+
+def _pairs(points: Points) -> tuple[tuple[float, float], ...]:
+    return tuple((x, y) for x, y in points)

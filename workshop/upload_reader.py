@@ -1,0 +1,53 @@
+"""The child process that reads files: bytes on standard input, JSON on standard output.
+
+Run as ``python -m workshop.upload_reader READER``. It binds its own memory and time before it reads
+a byte, loads no Django, opens no file and writes none.
+"""
+
+import json
+import resource
+import sys
+from collections.abc import Callable
+from typing import Any
+
+from workshop.faults import FaultyFileError, fault
+from workshop.library_file import read_library_csv, read_library_json
+from workshop.tracing_file import read_tracing_csv, read_tracing_json
+
+MEMORY_MOST_BYTES = 1024**3
+SECONDS_MOST = 20
+
+READERS: dict[str, Callable[[bytes], Any]] = {
+    "library-csv": read_library_csv,
+    "library-json": read_library_json,
+    "tracing-csv": read_tracing_csv,
+    "tracing-json": read_tracing_json,
+}
+
+
+def bind_process() -> None:
+    """Bound memory, processor time and written files of this process for good."""
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY_MOST_BYTES, MEMORY_MOST_BYTES))
+    resource.setrlimit(resource.RLIMIT_CPU, (SECONDS_MOST, SECONDS_MOST))
+    resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+
+
+def answer_of(reader: str, data: bytes) -> dict[str, Any]:
+    """Return {"value": ...}, or {"faults": [...]} for a file that cannot be used."""
+    try:
+        return {"value": READERS[reader](data)}
+    except FaultyFileError as error:
+        return {"faults": error.faults}
+    except (MemoryError, RecursionError):
+        return {"faults": [fault("unreadable")]}
+
+
+def main() -> int:
+    """Read standard input with the reader named on the command line."""
+    bind_process()
+    sys.stdout.write(json.dumps(answer_of(sys.argv[1], sys.stdin.buffer.read())))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
