@@ -100,23 +100,28 @@ def label(
         words = _words_inside(piece, free.difference(_room_round(given_arrow)), blocks)
         if words is not None:
             return joined((words[0], Drawing(given_arrow)))
-    inside = _label_inside(piece, free, blocks)
-    if inside is not None:
-        return inside
-    arrow = Drawing(given_arrow) if given_arrow else _arrow_inside(piece, free)
+    for arrow_area in (free.intersection(Polygon(piece.net_mm)), free):
+        inside = _label_inside(piece, free, arrow_area, blocks)
+        if inside is not None:
+            return inside
+    arrow = Drawing(given_arrow) if given_arrow else _arrow_in(piece, free)
     return _outside_label(piece, blocks[0], arrow)
 
 
 def _label_inside(
-    piece: Piece, free: BaseGeometry, blocks: Sequence[tuple[LabelLine, ...]]
+    piece: Piece,
+    free: BaseGeometry,
+    arrow_area: BaseGeometry,
+    blocks: Sequence[tuple[LabelLine, ...]],
 ) -> Drawing | None:
+    """Return words and arrow at the largest size at which both have room; None if none."""
     for size_mm in LABEL_SIZES_MM:
         found = _words_inside(piece, free, blocks, (size_mm,))
         if found is None:
             continue
         words, spot = found
-        rest = free.difference(spot.shape().buffer(CLEARANCE_MM))
-        arrow = _arrow_inside(piece, rest, (spot.x_mm, spot.y_mm))
+        rest = arrow_area.difference(spot.shape().buffer(CLEARANCE_MM))
+        arrow = _arrow_in(piece, rest, (spot.x_mm, spot.y_mm))
         if arrow is not None:
             return joined((words, arrow))
     return None
@@ -157,13 +162,7 @@ def readable_deg(angle_deg: float) -> float:
     return 90.0 - (90.0 - angle_deg) % 180.0
 
 
-def _arrow_inside(piece: Piece, free: BaseGeometry, near: Point | None = None) -> Drawing | None:
-    """Return the tight-way arrow in a clear spot, inside the net line if there is room."""
-    finished = free.intersection(Polygon(piece.net_mm))
-    return _arrow_in(piece, finished, near) or _arrow_in(piece, free, near)
-
-
-def _arrow_in(piece: Piece, free: BaseGeometry, near: Point | None) -> Drawing | None:
+def _arrow_in(piece: Piece, free: BaseGeometry, near: Point | None = None) -> Drawing | None:
     """Return the longest arrow that has a clear spot, with its words if they fit too."""
     angle = readable_deg(piece.tight_way_deg)
     words_height = LEAST_SIZE_MM * (ASCENT + DESCENT)
