@@ -11,32 +11,13 @@ import pydyf
 from fontTools import subset
 from fontTools.ttLib import TTFont
 
-from patterns.drawing.drawing import PENS, Box, Drawing, Fill, FillKind, Ink, Stroke, Turn, Words
+from patterns.drawing.drawing import PENS, Box, Drawing, Fill, Stroke, Turn, Words
 from patterns.drawing.fonts import Face, font_bytes, glyph_names, settable, units_per_em
+from patterns.drawing.inks import FILL_COLOURS, INKS
 from patterns.pieces.piece import Point
 from patterns.units import POINTS_PER_MM, mm_to_points
 
 PRODUCER = "Doll Footwear Workshop"
-
-Colour = tuple[float, float, float]
-
-# Two accent inks beside black, both well above 4.5:1 on white; faint is for rules alone.
-INKS: dict[Ink, Colour] = {
-    "ink": (0.08, 0.08, 0.08),
-    "quiet": (0.38, 0.37, 0.35),
-    "faint": (0.72, 0.69, 0.64),
-    "accent": (0.478, 0.180, 0.133),
-    "second": (0.141, 0.325, 0.278),
-}
-_FILL_COLOURS: dict[FillKind, Colour] = {
-    "hide": (0.965, 0.945, 0.910),
-    "defect": (0.955, 0.890, 0.865),
-    "piece": (1.0, 1.0, 1.0),
-    "foot": (0.955, 0.945, 0.925),
-    "bar": (0.141, 0.325, 0.278),
-    "here": (0.78, 0.78, 0.76),
-    "grade": (0.925, 0.905, 0.870),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +170,7 @@ def _trace(stream: pydyf.Stream, points: Iterable[Point]) -> None:
 
 
 def _draw_fill(stream: pydyf.Stream, fill: Fill) -> None:
-    stream.set_color_rgb(*_FILL_COLOURS[fill.kind])
+    stream.set_color_rgb(*FILL_COLOURS[fill.kind])
     for ring in (fill.ring_mm, *fill.holes_mm):
         _trace(stream, ring)
         stream.close()

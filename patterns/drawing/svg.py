@@ -5,6 +5,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from patterns.drawing.drawing import PENS, Box, Drawing, Fill, FillKind, Ink, Stroke, Words
 from patterns.drawing.fonts import FAMILIES
+from patterns.drawing.inks import FILL_COLOURS, INKS, web_colour
 from patterns.pieces.piece import Point
 
 # Without a page's own colours, quiet and faint lines still stand back behind the others.
@@ -27,6 +28,7 @@ def drawing_svg(
     description: str = "",
     fit_width_mm: float | None = None,
     margin_mm: float = 1.0,
+    own_colours: bool = False,
 ) -> str:
     """Return the drawing as a complete ``svg`` element.
 
@@ -39,6 +41,9 @@ def drawing_svg(
         Width it is shown at; left out, the drawing keeps its true size.
     margin_mm : float
         Room left round the drawing.
+
+    own_colours : bool
+        Write the papers' inks into the file, for readers that know no page's colours.
 
     Notes
     -----
@@ -58,11 +63,11 @@ def drawing_svg(
     ]
     if description:
         parts.append(f"<desc>{escape(_clean(description))}</desc>")
-    parts.extend(_fill(fill, box) for fill in drawing.fills)
+    parts.extend(_fill(fill, box, own_colours) for fill in drawing.fills)
     parts.append('<g fill="none" stroke-linecap="round" stroke-linejoin="round">')
-    parts.extend(_stroke(stroke, box) for stroke in drawing.strokes)
+    parts.extend(_stroke(stroke, box, own_colours) for stroke in drawing.strokes)
     parts.append("</g>")
-    parts.extend(_words(words, box) for words in drawing.words)
+    parts.extend(_words(words, box, own_colours) for words in drawing.words)
     parts.append("</svg>")
     return "\n".join(parts)
 
@@ -85,40 +90,44 @@ def _class(prefix: str, kind: str) -> str:
     return f"{prefix}-{kind.replace(' ', '-')}"
 
 
-def _stroke(stroke: Stroke, box: Box) -> str:
+def _stroke(stroke: Stroke, box: Box, own_colours: bool) -> str:
     pen = PENS[stroke.kind]
     dashes = ""
     if pen.dashes_mm:
         lengths = " ".join(_number(length) for length in pen.dashes_mm)
         dashes = f' stroke-dasharray="{lengths}" stroke-linecap="butt"'
-    opacity = _STROKE_OPACITY.get(pen.ink, 1.0)
+    colour = web_colour(INKS[pen.ink]) if own_colours else "currentColor"
+    opacity = 1.0 if own_colours else _STROKE_OPACITY.get(pen.ink, 1.0)
     faded = f' stroke-opacity="{_number(opacity)}"' if opacity < 1.0 else ""
     tag = "polygon" if stroke.closed else "polyline"
     return (
         f'<{tag} class="{_class("line", stroke.kind)}" points="{_points(stroke.points_mm, box)}" '
-        f'stroke="currentColor" stroke-width="{_number(pen.width_mm)}"{faded}{dashes}/>'
+        f'stroke="{colour}" stroke-width="{_number(pen.width_mm)}"{faded}{dashes}/>'
     )
 
 
-def _fill(fill: Fill, box: Box) -> str:
+def _fill(fill: Fill, box: Box, own_colours: bool) -> str:
     rings = (fill.ring_mm, *fill.holes_mm)
+    colour = web_colour(FILL_COLOURS[fill.kind]) if own_colours else "currentColor"
+    opacity = 1.0 if own_colours else _FILL_OPACITY[fill.kind]
     path = " ".join(f"M{_points(ring, box)}Z" for ring in rings)
     return (
-        f'<path class="{_class("fill", fill.kind)}" d="{path}" fill="currentColor" '
-        f'fill-rule="evenodd" fill-opacity="{_number(_FILL_OPACITY[fill.kind])}"/>'
+        f'<path class="{_class("fill", fill.kind)}" d="{path}" fill="{colour}" '
+        f'fill-rule="evenodd" fill-opacity="{_number(opacity)}"/>'
     )
 
 
-def _words(words: Words, box: Box) -> str:
+def _words(words: Words, box: Box, own_colours: bool) -> str:
     x, y = _number(words.x_mm - box.left_mm), _number(box.top_mm - words.y_mm)
     turn = f' transform="rotate({_number(-words.angle_deg)} {x} {y})"' if words.angle_deg else ""
     weight = ' font-weight="700"' if words.face == "bold" else ""
     slant = ' font-style="italic"' if words.face == "italic" else ""
     generic = "serif" if words.face == "serif" else "sans-serif"
+    colour = web_colour(INKS[words.ink]) if own_colours else "currentColor"
     family = quoteattr(f"{FAMILIES[words.face]}, {generic}")
     return (
         f'<text class="words words-{words.ink}" x="{x}" y="{y}" font-family={family} '
         f'font-size="{_number(words.size_mm)}" text-anchor="{words.anchor}" '
         f'textLength="{_number(words.width_mm)}" lengthAdjust="spacingAndGlyphs" '
-        f'fill="currentColor"{weight}{slant}{turn}>{escape(_clean(words.text))}</text>'
+        f'fill="{colour}"{weight}{slant}{turn}>{escape(_clean(words.text))}</text>'
     )

@@ -131,7 +131,12 @@ def _drawing(quote: QuotePaper) -> SafeString:
         return mark_safe("")
     box = quote.drawing.extents.grown(1.0)
     width = min(DRAWING_WIDTH_MM, DRAWING_HEIGHT_MM * box.width_mm / box.height_mm)
-    svg = drawing_svg(quote.drawing, title=quote.drawing_caption or quote.style, fit_width_mm=width)
+    svg = drawing_svg(
+        quote.drawing,
+        title=quote.drawing_caption or quote.style,
+        fit_width_mm=width,
+        own_colours=True,
+    )
     # The writer escapes every word and makes no element but lines, fills and text.
     return mark_safe(svg)
 

@@ -109,3 +109,9 @@ def test_hostile_names_stay_text():
 def test_any_name_gives_well_formed_svg(name):
     root = parse(drawing_svg(Drawing(words=(Words(name, 0, 0),)), title=name))
     assert len(list(root.iter())) == 4
+
+
+def test_own_colours_name_no_page_colour():
+    svg = drawing_svg(SQUARE, title="t", own_colours=True)
+    assert "currentColor" not in svg
+    assert re.search(r'stroke="#[0-9a-f]{6}"', svg)
