@@ -4,6 +4,8 @@ import shutil
 
 import pytest
 
+pytest_plugins = ["tests.workshop.fixtures_stock", "tests.workshop.fixtures_quotes"]
+
 CHROMIUM_ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",

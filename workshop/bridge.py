@@ -1,13 +1,38 @@
 """The only translation between records and the cores' values."""
 
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
+from costing.job import Fees, Job, MaterialUse, Profit, Tax
+from costing.labour import WorkDrivers, WorkStepRule, steps_for
+from costing.overhead import OverheadRates
+from costing.terms import (
+    BillTerms,
+    ClayTerms,
+    FlatTerms,
+    LaceTerms,
+    LacingPlan,
+    LeatherTerms,
+    SmallPartTerms,
+    ThreadTerms,
+    WasteShare,
+    cost_per_dm2,
+)
 from patterns.foot import MEASURE_KEYS, Foot, LevelGirth
-from workshop.models import FootVersion
+from patterns.hide import GradedArea
+from patterns.hide import Hide as HideValue
+from patterns.hide_area import hide_along_tight_way
+from patterns.pieces.piece import Ring
+from workshop.models import FootVersion, Hide, RateCard, Supply
 
 MeasuresMm = dict[str, float]
 PointMm = tuple[float, float]
+
+HUNDRED = Decimal(100)
+MM_STITCHED_STEP = Decimal(100)  # the rate card asks minutes for 100 mm of seam or of lasting
+THREAD_END_MM = 150.0  # loose at the two ends of a stitch line; common practice, no source
+CARD_THICKNESS_MM = 1.0
 
 
 def foot_from_version(version: FootVersion) -> Foot:
@@ -50,3 +75,176 @@ def points_of(points: list[list[float]]) -> tuple[PointMm, ...] | None:
 
 def _optional(value: Decimal | None) -> float | None:
     return None if value is None else float(value)
+
+
+def ring_from_points(points: Iterable[Iterable[float]]) -> Ring:
+    """Return stored points as a ring of the geometry core."""
+    return tuple((float(x), float(y)) for x, y in points)
+
+
+def hide_as_recorded(hide: Hide) -> HideValue:
+    """Return a hide as its corner points were typed, named by its code."""
+    return HideValue(
+        id=hide.code,
+        outline_mm=ring_from_points(hide.outline),
+        defects_mm=tuple(ring_from_points(defect) for defect in hide.defects),
+        areas=tuple(
+            GradedArea(int(area["grade"]), ring_from_points(area["outer"])) for area in hide.areas
+        ),
+        cost=hide.cost,
+    )
+
+
+def hide_from_record(hide: Hide) -> HideValue:
+    """Return a hide as the layout takes it: turned so that its tight way runs along x."""
+    return hide_along_tight_way(hide_as_recorded(hide), float(hide.tight_way_deg))
+
+
+def leather_from_hide(hide: Hide) -> LeatherTerms:
+    """Return the leather of a hide at the cost of this very hide for each dm2 of usable area."""
+    return LeatherTerms(
+        name=f"{hide.lot.name}, {hide.lot.colour} ({hide.code})",
+        cost_per_dm2=cost_per_dm2(hide.cost, float(hide.area_mm2)),
+        thickness_mm=float(hide.thickness_mm),
+    )
+
+
+def bill_terms(
+    *,
+    hide: Hide,
+    waste: WasteShare,
+    supplies: Mapping[str, Supply],
+    rates: RateCard,
+    values: Mapping[str, float | str | bool],
+) -> BillTerms:
+    """Return everything chosen for a pair: leather, supplies, and the style's own figures.
+
+    Parameters
+    ----------
+    hide : Hide
+        The hide the upper is cut from.
+    waste : WasteShare
+        Its wasted share, measured on a layout or estimated.
+    supplies : mapping
+        The supply to use for each kind, such as ``{"thread": ...}``; a kind may be missing.
+    rates : RateCard
+        Shares of waste and spares.
+    values : mapping
+        The style's parameters in use.
+    """
+    kinds = Supply.Kind
+    return BillTerms(
+        upper=leather_from_hide(hide),
+        upper_waste=waste,
+        lining=_sheet(supplies.get(kinds.LINING), 0.6),
+        lining_waste=_share(rates.lining_waste_pct),
+        sole=_sole(supplies, rates, values),
+        sole_waste=_share(rates.card_waste_pct),
+        card=_sheet(supplies.get(kinds.CARD), CARD_THICKNESS_MM),
+        card_waste=_share(rates.card_waste_pct),
+        thread=_thread(supplies.get(kinds.THREAD), rates, values),
+        lace=_lace(supplies.get(kinds.LACE), rates),
+        lacing=LacingPlan.from_parameters(values),
+        eyelets=_eyelets(supplies.get(kinds.EYELET), rates),
+        glue=_flat(supplies.get(kinds.GLUE), rates.glue_per_pair),
+        box=_flat(supplies.get(kinds.BOX), Decimal(1)),
+    )
+
+
+def _share(percent: Decimal) -> WasteShare:
+    return WasteShare(percent / HUNDRED, measured=False)
+
+
+def _sheet(supply: Supply | None, thickness_mm: float) -> LeatherTerms | None:
+    if supply is None:
+        return None
+    return LeatherTerms(supply.name, supply.unit_cost, thickness_mm)
+
+
+def _sole(
+    supplies: Mapping[str, Supply], rates: RateCard, values: Mapping[str, float | str | bool]
+) -> LeatherTerms | ClayTerms | None:
+    thickness_mm = float(values["sole_thickness_mm"])
+    clay = supplies.get(Supply.Kind.CLAY)
+    leather = supplies.get(Supply.Kind.SOLE_LEATHER)
+    if values.get("sole_kind", "clay") == "leather" or clay is None:
+        return _sheet(leather, thickness_mm)
+    return ClayTerms(
+        name=clay.name,
+        cost_per_g=clay.unit_cost,
+        density_g_per_cm3=float(rates.clay_density_g_per_cm3),
+        thickness_mm=thickness_mm,
+        shrinkage_share=rates.clay_shrinkage_pct / HUNDRED,
+    )
+
+
+def _thread(
+    supply: Supply | None, rates: RateCard, values: Mapping[str, float | str | bool]
+) -> ThreadTerms | None:
+    if supply is None:
+        return None
+    return ThreadTerms(
+        name=supply.name,
+        cost_per_m=supply.unit_cost,
+        method="saddle" if values.get("stitch_method") == "saddle" else "lockstitch",
+        stitch_length_mm=float(values["stitch_length_mm"]),
+        end_mm=THREAD_END_MM,
+        added_share=rates.thread_waste_pct / HUNDRED,
+    )
+
+
+def _lace(supply: Supply | None, rates: RateCard) -> LaceTerms | None:
+    if supply is None:
+        return None
+    return LaceTerms(
+        name=supply.name,
+        cost_per_m=supply.unit_cost,
+        tying_end_mm=float(rates.lace_tying_mm) / 2.0,
+        sold_by_m=Decimal("0.1"),
+    )
+
+
+def _eyelets(supply: Supply | None, rates: RateCard) -> SmallPartTerms | None:
+    if supply is None:
+        return None
+    return SmallPartTerms(supply.name, supply.unit_cost, rates.eyelet_spare_pct / HUNDRED)
+
+
+def _flat(supply: Supply | None, quantity: Decimal) -> FlatTerms | None:
+    if supply is None:
+        return None
+    return FlatTerms(supply.name, quantity, supply.get_unit_display(), supply.unit_cost)
+
+
+def step_rules(rates: RateCard) -> tuple[WorkStepRule, ...]:
+    """Return the work steps of a rate card; minutes for 100 mm become minutes for one."""
+    rules = []
+    for row in rates.steps.all():
+        minutes = row.minutes
+        if row.per in (row.Per.MM_STITCHED, row.Per.MM_LASTED):
+            minutes /= MM_STITCHED_STEP
+        rules.append(WorkStepRule(row.name, minutes, row.per, row.passive))
+    return tuple(rules)
+
+
+def job_from_rates(
+    *,
+    rates: RateCard,
+    currency: str,
+    pair_count: int,
+    materials: tuple[MaterialUse, ...],
+    drivers: WorkDrivers,
+) -> Job:
+    """Return the whole job as costing prices it."""
+    return Job(
+        currency=currency,
+        pair_count=pair_count,
+        materials=materials,
+        steps=steps_for(step_rules(rates), drivers),
+        labour_rate_per_h=rates.labour_rate_per_hour,
+        overhead=OverheadRates(rates.overhead_per_active_hour, rates.overhead_pct_of_direct),
+        fees=Fees(rates.fee_pct, rates.fee_fixed, rates.fee_on),
+        tax=Tax(rates.tax_pct, rates.tax_included),
+        profit=Profit(rates.profit_kind, rates.profit_pct),
+        round_up_to=rates.round_up_to,
+    )

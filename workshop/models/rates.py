@@ -103,7 +103,9 @@ class RateCard(Unchanging):
     )
     clay_shrinkage_pct = percent_field(_("clay shrinkage in length (%)"), "2", "30")
     reason = models.CharField(_("why"), max_length=200)
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
+    )
     made_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
@@ -113,7 +115,7 @@ class RateCard(Unchanging):
             models.CheckConstraint(
                 condition=~models.Q(profit_kind="margin", profit_pct__gte=100),
                 name="profit_of_price_below_100",
-                violation_error_message=_("Profit must be below 100 % of the price."),
+                violation_error_message=_("Profit must be below 100 %% of the price."),
             )
         ]
 

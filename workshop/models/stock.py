@@ -198,7 +198,9 @@ class StockMove(Unchanging):
     on_hand_change = models.BigIntegerField()
     reserved_change = models.BigIntegerField(default=0)
     reason = models.CharField(max_length=200)
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
+    )
     made_at = models.DateTimeField(default=timezone.now)
 
     class Meta:

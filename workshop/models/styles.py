@@ -33,7 +33,9 @@ class StyleVersion(Unchanging):
     file_hash = models.CharField(max_length=64)
     values = models.JSONField(_("values"), default=dict)
     reason = models.CharField(_("why"), max_length=200)
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
+    )
     made_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:

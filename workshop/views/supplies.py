@@ -33,7 +33,9 @@ def supply_change(request: HttpRequest, supply_id: int) -> HttpResponse:
     """Change a supply; its ledger stays as it is."""
     record = get_object_or_404(Supply, pk=supply_id)
     title = _("Change %(supply)s") % {"supply": record}
-    return _supply_form_page(request, SupplyForm(request.POST or None, instance=record), title=title)
+    return _supply_form_page(
+        request, SupplyForm(request.POST or None, instance=record), title=title
+    )
 
 
 def _supply_form_page(request: HttpRequest, form: SupplyForm, *, title: str) -> HttpResponse:

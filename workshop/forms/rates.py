@@ -1,0 +1,160 @@
+"""The form of a rate card: its figures in groups, and the work steps as rows."""
+
+import tomllib
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from workshop.lengths import length_text
+from workshop.models import RateCard, WorkStepRow
+from workshop.selectors.rates import GROUPS
+
+SPARE_ROWS = 5
+STEPS_MAX = 60
+POSITION_STEP = 10  # room to type a number between two steps
+WORK_STEPS = Path(__file__).resolve().parent.parent / "data" / "work_steps.toml"
+
+FIGURES = [name for _words, names in GROUPS for name in names]
+
+
+class RateCardForm(forms.ModelForm):
+    """Every figure of a rate card, and why there is a new one."""
+
+    class Meta:
+        model = RateCard
+        fields = [*FIGURES, "reason"]
+        help_texts = {
+            "leather_waste_pct": gettext_lazy("Of what is taken; a layout replaces it."),
+            "fee_on": gettext_lazy("Look it up in the terms of the place of sale."),
+            "overhead_per_active_hour": gettext_lazy("Rent, tools and power for each hour."),
+            "round_up_to": gettext_lazy("A price a pair goes up to a multiple of this."),
+            "profit_pct": gettext_lazy("25 % on cost is 20 % of the price."),
+        }
+
+    def clean(self) -> dict[str, Any]:
+        """Profit of the price must leave something of it."""
+        data = super().clean()
+        profit = data.get("profit_pct")
+        if data.get("profit_kind") == RateCard.ProfitKind.MARGIN and profit and profit >= 100:
+            self.add_error("profit_pct", _("Profit must be below 100 % of the price."))
+        return data
+
+    def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """Return the fields under their headings."""
+        return [(words, [self[name] for name in names]) for words, names in GROUPS]
+
+
+class StepForm(forms.ModelForm):
+    """One work step; an empty row is left out."""
+
+    position = forms.IntegerField(
+        label=gettext_lazy("Place"), min_value=0, max_value=30_000, required=False
+    )
+
+    class Meta:
+        model = WorkStepRow
+        fields = ["position", "name", "minutes", "per", "passive"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["name"].required = self.fields["minutes"].required = False
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for a name and minutes together, unless the row is empty."""
+        data = super().clean()
+        has_name = bool((data.get("name") or "").strip())
+        if has_name and data.get("minutes") is None and "minutes" not in self.errors:
+            self.add_error("minutes", _("Give the minutes, or empty the row."))
+        if not has_name and data.get("minutes") is not None:
+            self.add_error("name", _("Give the step a name, or empty the row."))
+        return data
+
+    def _get_validation_exclusions(self) -> set[str]:
+        """Leave out the card and the place: both are given when the step is stored."""
+        return {*super()._get_validation_exclusions(), "rate_card", "position"}
+
+    @property
+    def is_filled(self) -> bool:
+        """Return whether the row is a step."""
+        return bool((self.cleaned_data.get("name") or "").strip())
+
+
+StepRows = forms.formset_factory(
+    StepForm, extra=SPARE_ROWS, max_num=STEPS_MAX + SPARE_ROWS, validate_max=True
+)
+
+
+@cache
+def first_steps() -> tuple[Mapping[str, Any], ...]:
+    """Return the work steps a first rate card begins with."""
+    table = tomllib.loads(WORK_STEPS.read_text(encoding="utf-8"))
+    return tuple(table["steps"])
+
+
+def _first_rows() -> list[dict[str, Any]]:
+    return [
+        {
+            "name": step["name"],
+            "minutes": step["minutes"],
+            "per": step["per"],
+            "passive": step.get("waiting", False),
+        }
+        for step in first_steps()
+    ]
+
+
+def _rows_of(card: RateCard) -> list[dict[str, Any]]:
+    names = ("name", "minutes", "per", "passive")
+    return [{name: _as_typed(getattr(row, name)) for name in names} for row in card.steps.all()]
+
+
+def _as_typed(value: Any) -> Any:
+    """Return a decimal without the noughts a database adds, anything else as it is."""
+    return length_text(value) if isinstance(value, Decimal) else value
+
+
+class RateEntry:
+    """A rate card's form with its rows of work steps, beginning with the newest card."""
+
+    def __init__(self, data: Mapping[str, Any] | None, *, newest: RateCard | None) -> None:
+        rows = _first_rows() if newest is None else _rows_of(newest)
+        for place, row in enumerate(rows, 1):
+            row["position"] = place * POSITION_STEP
+        source = newest or RateCard()
+        figures = {name: _as_typed(getattr(source, name)) for name in FIGURES}
+        self.form = RateCardForm(data, initial=figures)
+        self.steps = StepRows(data, prefix="step", initial=rows)
+        self.is_first = newest is None
+
+    def is_valid(self) -> bool:
+        """Return whether the figures and every row hold by themselves."""
+        return all([self.form.is_valid(), self.steps.is_valid()])
+
+    def card(self) -> RateCard:
+        """Return the new card, unsaved."""
+        return self.form.save(commit=False)
+
+    def step_rows(self) -> list[WorkStepRow]:
+        """Return the filled rows as steps in their order; rows without a place come last."""
+        filled = [row for row in self.steps if row.is_filled]
+        filled.sort(key=_place)
+        return [
+            WorkStepRow(
+                name=row.cleaned_data["name"].strip(),
+                minutes=row.cleaned_data["minutes"],
+                per=row.cleaned_data["per"],
+                passive=row.cleaned_data["passive"],
+            )
+            for row in filled
+        ]
+
+
+def _place(row: StepForm) -> int:
+    place = row.cleaned_data.get("position")
+    return 30_001 if place is None else place

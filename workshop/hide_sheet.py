@@ -1,0 +1,67 @@
+"""A hide drawn for a page, with the figures that stand beside it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+from patterns.drawing.layout import draw_layout
+from patterns.drawing.svg import drawing_svg
+from patterns.hide import Hide as HideValue
+from patterns.hide_area import hide_along_tight_way, ring_box, usable_hide_area_mm2, whole_area_mm2
+from patterns.layout.values import Layout, LayoutPiece, LayoutRequest
+from workshop.bridge import hide_as_recorded
+from workshop.models import Hide, LeatherLot
+from workshop.services.stock import area_decimal, hide_cost
+
+
+@dataclass(frozen=True, slots=True)
+class HideSheet:
+    """A hide's drawing and figures; `lot_cost` is what its lot's price makes of it."""
+
+    svg: SafeString
+    width_mm: float
+    height_mm: float
+    whole_mm2: Decimal
+    usable_mm2: Decimal
+    defects: int
+    areas: int
+    lot_cost: Decimal
+    turned_deg: float
+
+    @property
+    def lost_percent(self) -> Decimal:
+        """Return the share of the whole area that defects take."""
+        return round(100 * (1 - self.usable_mm2 / self.whole_mm2), 1)
+
+
+def hide_sheet_of(hide: Hide) -> HideSheet:
+    """Return the sheet of a recorded hide."""
+    return hide_sheet(hide_as_recorded(hide), float(hide.tight_way_deg), lot=hide.lot)
+
+
+def hide_sheet(value: HideValue, tight_way_deg: float, *, lot: LeatherLot) -> HideSheet:
+    """Return the sheet of a hide, drawn with its tight way along x as layouts take it."""
+    _left, _bottom, width_mm, height_mm = ring_box(value.outline_mm)
+    whole = area_decimal(whole_area_mm2(value))
+    return HideSheet(
+        svg=_hide_svg(hide_along_tight_way(value, tight_way_deg)),
+        width_mm=width_mm,
+        height_mm=height_mm,
+        whole_mm2=whole,
+        usable_mm2=area_decimal(usable_hide_area_mm2(value)),
+        defects=len(value.defects_mm),
+        areas=len(value.areas),
+        lot_cost=hide_cost(lot, whole),
+        turned_deg=-tight_way_deg,
+    )
+
+
+def _hide_svg(hide: HideValue) -> SafeString:
+    # A layout is asked for at least one piece; none is laid here, only the hide is drawn.
+    piece = LayoutPiece("none", hide.outline_mm, 1)
+    bare = Layout((), 0, 1, 0, 0.0, usable_hide_area_mm2(hide), 0, 0)
+    drawing = draw_layout(LayoutRequest((hide,), (piece,)), bare)
+    title = _("Hide %(hide)s with its defects, grain side up") % {"hide": hide.id}
+    return mark_safe(drawing_svg(drawing, title=title))  # the writer escapes every text

@@ -1,0 +1,285 @@
+"""Leather and supplies as the pages show them; whoever may see no money is given none."""
+
+import re
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+
+from django.db.models import Count, Prefetch, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
+
+from costing.money import round_half_up
+from workshop.doors import MONEY
+from workshop.models import Hide, LeatherLot, StockBalance, StockMove, Supply
+from workshop.models.stock import THOUSANDTHS
+from workshop.paging import ListPage, list_page
+
+HIDES_SHOWN = 12  # on the list of lots; the lot's own page shows all
+UNIT_COST_DIGITS = 4
+CODE = re.compile(r"([LHB])-?0*(\d{1,9})", re.ASCII | re.IGNORECASE)
+OUTLINES = ("outline", "defects", "areas")
+
+
+@dataclass(frozen=True, slots=True)
+class HideRow:
+    """A hide in a list."""
+
+    id: int
+    code: str
+    area_mm2: Decimal
+    thickness_mm: Decimal
+    state: str
+    state_words: str
+    is_remnant: bool
+    cost: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class LotRow:
+    """A lot in a list, with some of its hides; price and supplier only where money is seen."""
+
+    id: int
+    number: int
+    code: str
+    name: str
+    colour: str
+    thickness_mm: Decimal
+    bought_on: object
+    colour_may_rub: bool
+    note: str
+    supplier: str
+    price: Decimal | None
+    price_words: str
+    hide_count: int
+    hides: list[HideRow] = field(default_factory=list)
+
+    @property
+    def more_hides(self) -> int:
+        """Return how many hides are not shown here."""
+        return self.hide_count - len(self.hides)
+
+
+def _hide_row(hide: Hide, role: str) -> HideRow:
+    return HideRow(
+        id=hide.pk,
+        code=hide.code,
+        area_mm2=hide.area_mm2,
+        thickness_mm=hide.thickness_mm,
+        state=hide.state,
+        state_words=hide.get_state_display(),
+        is_remnant=hide.remnant_of_id is not None,
+        cost=hide.cost if role in MONEY else None,
+    )
+
+
+def _lot_row(lot: LeatherLot, role: str, hides: list[Hide], hide_count: int) -> LotRow:
+    sees_money = role in MONEY
+    return LotRow(
+        id=lot.pk,
+        number=lot.number,
+        code=lot.code,
+        name=lot.name,
+        colour=lot.colour,
+        thickness_mm=lot.thickness_mm,
+        bought_on=lot.bought_on,
+        colour_may_rub=lot.colour_may_rub,
+        note=lot.note,
+        supplier=lot.supplier if sees_money else "",
+        price=lot.price if sees_money else None,
+        price_words=str(lot.get_price_unit_display()) if sees_money else "",
+        hide_count=hide_count,
+        hides=[_hide_row(hide, role) for hide in hides],
+    )
+
+
+def _code_numbers(text: str) -> tuple[str, int] | None:
+    found = CODE.fullmatch(text.strip())
+    return (found[1].upper(), int(found[2])) if found else None
+
+
+def leather_page(role: str, *, text: str, state: str, before: str) -> ListPage:
+    """Return a page of lots with their hides, newest lot first.
+
+    Parameters
+    ----------
+    role : str
+        Who asks.
+    text : str
+        A part of a name or colour, or a code such as L-0004 or H-0012; empty for all.
+    state : str
+        A state of hides; lots without such a hide are left out. Anything else: all.
+    before : str
+        The number the page goes on below.
+    """
+    hides = Hide.objects.defer(*OUTLINES).order_by("-number")
+    lots = LeatherLot.objects.all()
+    if state in Hide.State.values:
+        hides = hides.filter(state=state)
+        lots = lots.filter(hides__state=state)
+    code = _code_numbers(text)
+    if code is not None and code[0] == "H":
+        hides = hides.filter(number=code[1])
+        lots = lots.filter(hides__number=code[1])
+    elif code is not None and code[0] == "L":
+        lots = lots.filter(number=code[1])
+    elif text.strip():
+        words = text.strip()[:80]
+        lots = lots.filter(Q(name__icontains=words) | Q(colour__icontains=words))
+    # A lot has one row whatever number of its hides match.
+    lots = lots.annotate(hide_count=Count("hides", distinct=True)).prefetch_related(
+        Prefetch("hides", hides[:HIDES_SHOWN], to_attr="hides_shown")
+    )
+    page = list_page(lots, before)
+    rows = [_lot_row(lot, role, lot.hides_shown, lot.hide_count) for lot in page.rows]
+    return ListPage(rows, page.next_before)
+
+
+def lot_shown(lot: LeatherLot, role: str, *, before: str) -> tuple[LotRow, ListPage]:
+    """Return a lot and a page of its hides."""
+    hides = lot.hides.defer(*OUTLINES)
+    page = list_page(hides, before)
+    rows = ListPage([_hide_row(hide, role) for hide in page.rows], page.next_before)
+    return _lot_row(lot, role, [], hides.count()), rows
+
+
+@dataclass(frozen=True, slots=True)
+class HideShown:
+    """A hide on its own page."""
+
+    row: HideRow
+    lot: LotRow
+    tight_way_deg: Decimal
+    note: str
+    remnant_of: Hide | None
+    remnants: list[Hide]
+
+
+def hide_shown(hide: Hide, role: str) -> HideShown:
+    """Return a hide with its lot, what it was cut from and what was cut from it."""
+    remnants = Hide.objects.filter(remnant_of=hide).select_related("lot").defer(*OUTLINES)
+    return HideShown(
+        row=_hide_row(hide, role),
+        lot=_lot_row(hide.lot, role, [], 0),
+        tight_way_deg=hide.tight_way_deg,
+        note=hide.note,
+        remnant_of=hide.remnant_of,
+        remnants=list(remnants.order_by("-number")[:HIDES_SHOWN]),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyRow:
+    """A supply with its balance, in units; prices only where money is seen."""
+
+    id: int
+    number: int
+    code: str
+    name: str
+    kind: str
+    kind_words: str
+    unit: str
+    unit_words: str
+    on_hand: Decimal
+    reserved: Decimal
+    free: Decimal
+    reorder_point: Decimal
+    pack_quantity: Decimal
+    is_usual: bool
+    note: str
+    pack_price: Decimal | None
+    unit_cost: Decimal | None
+
+    @property
+    def is_low(self) -> bool:
+        """Return whether it is time to buy again."""
+        return self.free < self.reorder_point
+
+
+def supply_row(supply: Supply, role: str) -> SupplyRow:
+    """Return a supply as its page shows it."""
+    balance = getattr(supply, "balance", None) or StockBalance(supply=supply)
+    sees_money = role in MONEY
+    exact = Fraction(supply.pack_price) / Fraction(supply.pack_quantity)
+    return SupplyRow(
+        id=supply.pk,
+        number=supply.number,
+        code=supply.code,
+        name=supply.name,
+        kind=supply.kind,
+        kind_words=str(supply.get_kind_display()),
+        unit=supply.unit,
+        unit_words=str(supply.get_unit_display()),
+        on_hand=_units(balance.on_hand),
+        reserved=_units(balance.reserved),
+        free=_units(balance.free),
+        reorder_point=supply.reorder_point,
+        pack_quantity=supply.pack_quantity,
+        is_usual=supply.is_usual,
+        note=supply.note,
+        pack_price=supply.pack_price if sees_money else None,
+        unit_cost=round_half_up(exact, UNIT_COST_DIGITS) if sees_money else None,
+    )
+
+
+def _units(thousandths: int) -> Decimal:
+    return Decimal(thousandths) / THOUSANDTHS
+
+
+def supplies_page(role: str, *, text: str, kind: str, before: str) -> ListPage:
+    """Return a page of supplies with what is on hand, newest first."""
+    supplies = Supply.objects.select_related("balance")
+    if kind in Supply.Kind.values:
+        supplies = supplies.filter(kind=kind)
+    code = _code_numbers(text)
+    if code is not None and code[0] == "B":
+        supplies = supplies.filter(number=code[1])
+    elif text.strip():
+        supplies = supplies.filter(name__icontains=text.strip()[:80])
+    page = list_page(supplies, before)
+    return ListPage([supply_row(supply, role) for supply in page.rows], page.next_before)
+
+
+def ledger_page(supply: Supply, *, before: str) -> ListPage:
+    """Return a page of a supply's ledger, newest line first."""
+    return list_page(supply.moves.select_related("made_by"), before, key="id")
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceFault:
+    """A supply whose balance is not what its ledger adds up to, in thousandths."""
+
+    supply: Supply
+    on_hand: int | None
+    reserved: int | None
+    moved: int
+    moved_reserved: int
+
+
+def balance_faults() -> list[BalanceFault]:
+    """Return every supply whose balance differs from the sum of its moves.
+
+    Balances and sums come from one query, so that work going on meanwhile raises no alarm.
+    """
+    supplies: QuerySet[Supply] = (
+        Supply.objects.select_related("balance")
+        .annotate(
+            moved=Coalesce(Sum("moves__on_hand_change"), 0),
+            moved_reserved=Coalesce(Sum("moves__reserved_change"), 0),
+        )
+        .order_by("number")
+    )
+    faults = []
+    for supply in supplies:
+        balance = getattr(supply, "balance", None)
+        on_hand = balance.on_hand if balance else None
+        reserved = balance.reserved if balance else None
+        if (on_hand or 0, reserved or 0) != (supply.moved, supply.moved_reserved):
+            faults.append(
+                BalanceFault(supply, on_hand, reserved, supply.moved, supply.moved_reserved)
+            )
+    return faults
+
+
+def moves_count() -> int:
+    """Return how many lines the ledger has."""
+    return StockMove.objects.count()

@@ -1,0 +1,107 @@
+"""Styles and their versions as the pages show them."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from patterns.errors import StyleError
+from patterns.style import Formula, Parameter, load_style
+from patterns.style import Style as Pattern
+from workshop.models import Style, StyleVersion
+from workshop.paging import ListPage, list_page
+
+FEW_VERSIONS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class ParameterRow:
+    """One parameter with its value in a version, in words."""
+
+    key: str
+    label: str
+    help_text: str
+    value: str
+    default: str
+    is_default: bool
+
+
+@dataclass(frozen=True, slots=True)
+class VersionShown:
+    """A version with all its values; `drawn_anew` when the pattern's file changed since."""
+
+    record: StyleVersion
+    rows: list[ParameterRow]
+    drawn_anew: bool
+
+
+def pattern_of(style: Style) -> Pattern | None:
+    """Return the pattern a style is drawn by, or None if it is there no more."""
+    try:
+        return load_style(style.file_name)
+    except StyleError:
+        return None
+
+
+def styles_page(*, text: str, before: str) -> ListPage:
+    """Return a page of styles, newest first, with their versions."""
+    styles = Style.objects.prefetch_related("versions")
+    if text.strip():
+        styles = styles.filter(name__icontains=text.strip()[:80])
+    return list_page(styles, before)
+
+
+def versions_shown(style: Style) -> list[VersionShown]:
+    """Return the newest versions of a style, each value in words."""
+    pattern = pattern_of(style)
+    versions = style.versions.select_related("made_by").order_by("-version")[:FEW_VERSIONS]
+    return [
+        VersionShown(
+            version,
+            _rows(pattern, version) if pattern else [],
+            pattern is None or pattern.sha256 != version.file_hash,
+        )
+        for version in versions
+    ]
+
+
+def _rows(pattern: Pattern, version: StyleVersion) -> list[ParameterRow]:
+    return [
+        ParameterRow(
+            key=parameter.key,
+            label=parameter.label,
+            help_text=parameter.help_text,
+            value=value_words(parameter, version.values.get(parameter.key)),
+            default=value_words(parameter, None),
+            is_default=version.values.get(parameter.key, parameter.default) == parameter.default,
+        )
+        for parameter in pattern.parameters
+    ]
+
+
+def value_words(parameter: Parameter, value: float | bool | None) -> str:
+    """Return a value with its unit; for None, the default, which may follow the foot."""
+    if value is None:
+        value = parameter.default
+    if isinstance(value, Formula):
+        return formula_words(value)
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    unit = {"deg": "°", "pct": "%"}.get(parameter.unit, parameter.unit)
+    return f"{value:g}\u00a0{unit}".strip()
+
+
+def formula_words(formula: Formula) -> str:
+    """Return a default that follows the foot as a maker would say it."""
+    parts = [f"{factor:g} × {_measure_words(name)}" for name, factor in formula.times]
+    if formula.number or not parts:
+        parts.insert(0, f"{formula.number:g}")
+    words = " + ".join(parts)
+    if formula.at_least > float("-inf"):
+        words += _(", at least %(bound)s") % {"bound": f"{formula.at_least:g}"}
+    if formula.at_most < float("inf"):
+        words += _(", at most %(bound)s") % {"bound": f"{formula.at_most:g}"}
+    return words
+
+
+def _measure_words(name: str) -> str:
+    return name.replace("_", " ")

@@ -1,0 +1,74 @@
+"""Rate cards: each change of a rate is a new version, and quotes keep the one they had."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Max
+
+from costing.errors import CostError
+from costing.labour import WorkDrivers
+from costing.price import price_job
+from workshop.bridge import job_from_rates
+from workshop.models import RateCard, WorkshopProfile, WorkStepRow
+from workshop.services.records import record_save
+
+# The smallest job there is: it shows whether a card's rates leave anything to pay cost with.
+SMALLEST_JOB = WorkDrivers(pieces=1, eyelets=1, stitched_mm=Decimal(100), lasted_mm=Decimal(100))
+FIELD_OF_JOB = {
+    "labour_rate_per_hour": "labour_rate_per_hour",
+    "overhead.per_active_hour": "overhead_per_active_hour",
+    "overhead.pct_of_direct": "overhead_pct_of_direct",
+    "fees.pct": "fee_pct",
+    "fees.fixed": "fee_fixed",
+    "tax.pct": "tax_pct",
+    "profit.pct": "profit_pct",
+    "round_up_to": "round_up_to",
+}
+
+
+@transaction.atomic
+def rate_card_make(
+    card: RateCard, steps: Iterable[WorkStepRow], *, by: AbstractBaseUser | None
+) -> RateCard:
+    """Store a new version of the rate card with its work steps.
+
+    Parameters
+    ----------
+    card : RateCard
+        Unsaved; its version number is given here.
+    steps : iterable of WorkStepRow
+        Unsaved, in the order of the work.
+    by : user or None
+        Whose change it is.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        A figure does not hold, or the rates leave nothing of a price; nothing is stored.
+    """
+    currency = WorkshopProfile.current().currency
+    # Held until the card is stored, so that two at once do not take the same number.
+    WorkshopProfile.objects.select_for_update().get(pk=1)
+    card.version = (RateCard.objects.aggregate(newest=Max("version"))["newest"] or 0) + 1
+    card.made_by = by
+    record_save(card, by=by)
+    for position, step in enumerate(steps, 1):
+        step.rate_card, step.position = card, position
+        record_save(step, by=by)
+    _check_prices(card, currency)
+    return card
+
+
+def _check_prices(card: RateCard, currency: str) -> None:
+    try:
+        price_job(
+            job_from_rates(
+                rates=card, currency=currency, pair_count=1, materials=(), drivers=SMALLEST_JOB
+            )
+        )
+    except CostError as error:
+        field = FIELD_OF_JOB.get(error.field, "__all__")
+        raise ValidationError({field: [ValidationError(str(error), code=error.code)]}) from None
