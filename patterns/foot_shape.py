@@ -13,9 +13,24 @@ SOLE_STATIONS = (0.0, 0.22, 0.45, 0.66, 0.76, 1.0)
 RAISE_SHARES = (1.0, 0.97, 0.45, 0.0, 0.0, 0.0)
 
 
+_RAISE_STEPS = 400
+_RAISE_CURVE = value_curve(
+    SOLE_STATIONS, RAISE_SHARES, [k / _RAISE_STEPS for k in range(_RAISE_STEPS + 1)]
+)
+
+
 def sole_height_mm(x_mm: float, foot_length_mm: float, raise_mm: float) -> float:
     """Return how high the sole of the foot lies over the ground at a station."""
-    return raise_mm * value_curve(SOLE_STATIONS, RAISE_SHARES, [x_mm / foot_length_mm])[0]
+    if raise_mm == 0:
+        return 0.0
+    return raise_mm * _raise_share(x_mm / foot_length_mm)
+
+
+def _raise_share(station: float) -> float:
+    """Return the share of the heel raise at a station, by a curve drawn once."""
+    place = min(max(station, 0.0), 1.0) * _RAISE_STEPS
+    step = min(int(place), _RAISE_STEPS - 1)
+    return _RAISE_CURVE[step] + (place - step) * (_RAISE_CURVE[step + 1] - _RAISE_CURVE[step])
 
 
 @dataclass(frozen=True, slots=True)

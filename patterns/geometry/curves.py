@@ -6,6 +6,7 @@ from math import atan2, hypot, pi
 
 import numpy as np
 from scipy.interpolate import Akima1DInterpolator, PchipInterpolator
+from shapely import LineString
 
 Point = tuple[float, float]
 
@@ -48,14 +49,20 @@ def rounded(points_mm: Sequence[Point], reach: int = 3, passes: int = 3) -> list
 
     Each pass puts every point at the mean of its neighbours up to `reach` points away.
     """
-    run = np.array(points_mm)
+    run = np.array(points_mm, dtype=float)
+    count = len(run)
+    near = np.minimum(np.minimum(np.arange(count), np.arange(count)[::-1]), reach)
     for _ in range(passes):
-        smooth = run.copy()
-        for k in range(1, len(run) - 1):
-            near = min(reach, k, len(run) - 1 - k)
-            smooth[k] = run[k - near : k + near + 1].mean(axis=0)
-        run = smooth
+        total = np.vstack([np.zeros((1, 2)), np.cumsum(run, axis=0)])
+        first, after = np.arange(count) - near, np.arange(count) + near + 1
+        run = (total[after] - total[first]) / (2 * near + 1)[:, None]
     return [(float(x), float(y)) for x, y in run]
+
+
+def thinned(points_mm: Sequence[Point], within_mm: float = 0.003) -> list[Point]:
+    """Return a run without the points that lie within a hair of the line through the others."""
+    kept = LineString(points_mm).simplify(within_mm).coords
+    return [(float(x), float(y)) for x, y in kept]
 
 
 def resample(points_mm: Sequence[Point], count: int) -> list[Point]:

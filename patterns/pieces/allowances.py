@@ -11,6 +11,8 @@ from patterns.geometry.curves import (
     offset_run,
     point_along,
     polyline_length_mm,
+    resample,
+    thinned,
     turning_deg,
     without_doubles,
 )
@@ -50,7 +52,8 @@ def fold_lines(edges: Sequence[Edge]) -> list[Line]:
 def stitch_line(edges: Sequence[Edge], name: str, inset_mm: float) -> list[Line]:
     """Return the stitch line along one edge, `inset_mm` inside it and clear of the corners."""
     edge = next(edge for edge in edges if edge.name == name)
-    inside = offset_run(edge.points_mm, -inset_mm)
+    close = resample(edge.points_mm, max(2, ceil(polyline_length_mm(edge.points_mm) / 0.4)))
+    inside = thinned(offset_run(close, -inset_mm))
     net = Polygon(net_ring(edges)).buffer(-0.9 * inset_mm)
     kept = LineString(inside).intersection(net)
     if kept.is_empty:

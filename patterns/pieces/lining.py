@@ -2,33 +2,10 @@
 
 from dataclasses import replace
 
-from patterns.geometry.curves import offset_run
 from patterns.pieces.allowances import cut_ring, net_ring
 from patterns.pieces.piece import Edge, EdgeName, Piece
 from patterns.pieces.side_view import Numbers, SideView
 from patterns.pieces.upper import heel_notches, side_edges, tight_way
-
-
-def lining_view(view: SideView, trim_mm: float) -> SideView:
-    """Return the side view with its lace edge set back; the topline is already lower."""
-    if trim_mm <= 0:
-        return view
-    front = offset_run(view.front_mm, -trim_mm)
-    bottom, top = view.toe_line_mm
-    share = trim_mm / view.toe_line_length_mm
-    lowered = (top[0] + share * (bottom[0] - top[0]), top[1] + share * (bottom[1] - top[1]))
-    top_front, top_back = view.topline_mm
-    across = trim_mm / max(top_front[0] - top_back[0], trim_mm)
-    set_back = (
-        top_front[0] + across * (top_back[0] - top_front[0]),
-        top_front[1] + across * (top_back[1] - top_front[1]),
-    )
-    return replace(
-        view,
-        front_mm=(lowered, *front[1:-1], set_back),
-        toe_line_mm=(bottom, lowered),
-        topline_mm=(set_back, top_back),
-    )
 
 
 def side_lining(

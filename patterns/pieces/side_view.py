@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import cos, hypot, pi, radians, sin, tan
 
+import numpy as np
+
 from patterns.errors import StyleError
 from patterns.foot_shape import FootShape, across_at, sole_height_mm
 from patterns.geometry.curves import (
@@ -14,7 +16,7 @@ from patterns.geometry.curves import (
     part_of,
     point_along,
     polyline_length_mm,
-    value_curve,
+    thinned,
 )
 from patterns.geometry.ellipse import half_upper_arc_mm
 
@@ -77,8 +79,8 @@ class SideView:
         return hypot(xb - xa, zb - za)
 
 
-def draw_side_view(shape: FootShape, values: Numbers, *, drop_mm: float = 0.0) -> SideView:
-    """Return the boot's side view; `drop_mm` lowers the topline, for linings.
+def draw_side_view(shape: FootShape, values: Numbers, *, set_back_mm: float = 0.0) -> SideView:
+    """Return the boot's side view; `set_back_mm` sets topline and lace edge back, for linings.
 
     Raises
     ------
@@ -92,15 +94,18 @@ def draw_side_view(shape: FootShape, values: Numbers, *, drop_mm: float = 0.0) -
     half_arc = toe_half_arc_mm(shape, plain_toe, layer)
     widened = widened_front(shape, front, values, plain_toe, half_arc)
     toe_line = _toe_line(shape, widened, values)
-    top_front, top_back = _topline(shape, widened, back, values, drop_mm)
+    if set_back_mm > 0:
+        widened = offset_run(widened, -set_back_mm)
+        toe_line = (toe_line[0], _crossing(widened, *toe_line))
+    top_front, top_back = _topline(shape, widened, back, values, set_back_mm)
     lace = _between(widened, toe_line[1], top_front)
     heel = _between(back, top_back, None)
     ridge = front[: next(i for i, p in enumerate(front) if p[0] <= plain_toe[1][0])]
     return SideView(
-        front_mm=tuple(lace),
-        back_mm=tuple(heel),
+        front_mm=tuple(thinned(lace)),
+        back_mm=tuple(thinned(heel)),
         ridge_mm=(*ridge, plain_toe[1]),
-        sole_mm=tuple(_sole(shape, heel[-1][0], toe_line[0][0])),
+        sole_mm=tuple(thinned(_sole(shape, heel[-1][0], toe_line[0][0]))),
         toe_line_mm=toe_line,
         topline_mm=(top_front, top_back),
         toe_half_arc_mm=half_arc,
@@ -137,6 +142,12 @@ def toe_half_arc_mm(shape: FootShape, toe_line: tuple[Point, Point], layer_mm: f
     sole = shape.breadth_at(xb)
     breadth = shape.breadth_at((xb + xt) / 2) + 2 * layer_mm
     return half_upper_arc_mm(breadth, hypot(xt - xb, zt - zb), sole)
+
+
+def _crossing(run: list[Point], start: Point, end: Point) -> Point:
+    """Return the first place at which a run crosses the line through two points."""
+    along = (end[0] - start[0], end[1] - start[1])
+    return point_along(run, crossings(run, start, along)[0])[0]
 
 
 def _topline(
@@ -252,5 +263,6 @@ def widened_front(
     for a, b in itertools.pairwise(front):
         done += hypot(b[0] - a[0], b[1] - a[1])
         along.append(done)
-    moves = value_curve(places, [share * max(0.0, w) for w in wider], along)
-    return offset_run(front, moves)
+    # One straight trend through the stations: a lace edge with a dent at each would not be worn.
+    slope, level = np.polyfit(places, wider, 1)
+    return offset_run(front, [share * max(0.0, level + slope * place) for place in along])

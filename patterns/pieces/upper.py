@@ -3,6 +3,8 @@
 from dataclasses import dataclass, replace
 from math import cos, hypot, pi, sin
 
+from shapely import LineString, Polygon
+
 from patterns.foot_shape import FootShape
 from patterns.geometry.curves import (
     Point,
@@ -12,6 +14,7 @@ from patterns.geometry.curves import (
     point_along,
     polyline_length_mm,
     resample,
+    thinned,
 )
 from patterns.pieces.allowances import (
     cut_ring,
@@ -200,14 +203,18 @@ def _distance_to_line(point: Point, line: tuple[Point, ...]) -> float:
 
 
 def tight_way(edges: list[Edge]) -> Line:
-    """Return the tight-way arrow of a side, from heel to toe above the lasting edge."""
-    lasting = next(edge for edge in edges if edge.name == "lasting")
-    (xa, za), (xb, zb) = lasting.points_mm[0], lasting.points_mm[-1]
-    toe = next(edge for edge in edges if edge.name == "toe line")
-    lift = 0.45 * (toe.points_mm[-1][1] - zb)
-    length = xb - xa
-    z = max(za, zb) + lift
-    return Line("tight way", ((xa + 0.2 * length, z), (xa + 0.7 * length, z)))
+    """Return the tight-way arrow of a side, level, where the side is long from heel to toe."""
+    net = Polygon(net_ring(edges))
+    low, high = net.bounds[1], net.bounds[3]
+    best: tuple[Point, Point] = ((0.0, low), (0.0, low))
+    for k in range(8, 20):
+        z = low + k / 40 * (high - low)
+        level = net.intersection(LineString([(net.bounds[0] - 1, z), (net.bounds[2] + 1, z)]))
+        for part in getattr(level, "geoms", [level]):
+            if part.length > best[1][0] - best[0][0] + 0.02 * (high - low):
+                best = ((part.bounds[0], z), (part.bounds[2], z))
+    (start, z), (end, _) = best
+    return Line("tight way", ((start + 0.2 * (end - start), z), (end - 0.2 * (end - start), z)))
 
 
 def heel_notches(edges: list[Edge], insole_edge: tuple[Point, ...]) -> list[Notch]:
@@ -259,8 +266,9 @@ def toe_box(
     middle as long as the ridge from the toe line to the tip and down to the feather.
     """
     rim, length = _developed_rim(shape, view, outline_mm, toe_line_x)
-    low, high = rim[0][1], rim[-1][1]
     part = toe_part_length_mm(view, values)
+    rim = _at_least_wide(rim, 2 * part + values["lace_gap_mm"] / 2)
+    low, high = rim[0][1], rim[-1][1]
     margin = lasting_margin_mm(values, shape.breadth_at(TOE_MARGIN_STATION * shape.foot_length_mm))
     fold = values["toe_line_fold_mm"]
     names = ("outer side", "inner side") if shape.lateral_sign > 0 else ("inner side", "outer side")
@@ -289,6 +297,13 @@ def toe_box(
         notches=tuple(notches_by_bend(edges[0])),
         lines=(*fold_lines([whole]), stitch, arrow),
     )
+
+
+def _at_least_wide(rim: list[Point], least_mm: float) -> list[Point]:
+    """Return the rim widened, where it must be, until both sides fit on its toe line."""
+    breadth, middle = rim[-1][1] - rim[0][1], (rim[-1][1] + rim[0][1]) / 2
+    stretch = max(1.0, least_mm / breadth)
+    return [(x, middle + stretch * (y - middle)) for x, y in rim]
 
 
 def toe_part_length_mm(view: SideView, values: Numbers) -> float:
@@ -320,9 +335,11 @@ def _developed_rim(
     ])  # fmt: skip
     flat = [(x - toe_line_x, y) for x, y in moved]
     places = crossings(flat, (0.0, 0.0), (0.0, 1.0))
-    rim = part_of(flat, places[0], places[-1])
-    rim[0], rim[-1] = (0.0, rim[0][1]), (0.0, rim[-1][1])
-    return rim, max(x for x, _ in rim)
+    half = polyline_length_mm(flat) / 2
+    rim = part_of(flat, max(p for p in places if p < half), min(p for p in places if p > half))
+    clear = 0.004 * shape.foot_length_mm  # no short first step to throw the corner off
+    rim = [(0.0, rim[0][1]), *(p for p in rim[1:-1] if p[0] > clear), (0.0, rim[-1][1])]
+    return thinned(rim), max(x for x, _ in rim)
 
 
 def _from_low_side(outline_mm: Ring) -> list[Point]:
@@ -361,7 +378,7 @@ def tongue(view: SideView, values: Numbers, *, turned: bool, most_base_mm: float
     hem = values["tongue_hem_mm"] if turned else 0.0
     edges = [
         Edge("toe line", "lap", values["toe_line_lap_mm"], ((-base, 0.0), (base, 0.0))),
-        Edge("rim", _turned(hem), hem, tuple(run)),
+        Edge("rim", _turned(hem), hem, tuple(thinned(run))),
     ]
     rim_notches = notches_by_bend(edges[1]) if hem > 0 else []
     arrow = Line("tight way", ((0.0, 0.2 * length), (0.0, 0.75 * length)))

@@ -31,6 +31,7 @@ from patterns.projection.shadow_measures import ball_points, ball_width_mm, heel
 
 RESIDUAL_TOLERANCE_PCT = 2.0  # more than this between a given measure and what was built is told
 SHORT_TOLERANCE_MM = 0.5
+ANKLE_LEVEL_SHARE = 0.01  # a tape cannot tell girths closer than this apart
 
 # Breadth and height of the sample foot's shadows over those of the ellipse that has its girth:
 # a foot's section is no ellipse, so one fixed factor for each place makes up for it. Measured on
@@ -146,12 +147,6 @@ def _drawn_measures(shape: FootShape) -> dict[str, float]:
     ball_height = (shape.ridge_at(ball_x) - shape.sole_at(ball_x)) / BALL_FULLNESS
     rear = shape.breadth_at(0.3 * length)
     slant = hypot(HEEL_INSTEP_SPAN * length, instep_top - shape.raise_mm)
-    heights = [
-        measures["ankle_height"] * (0.85 + 0.01 * k)
-        for k in range(41)
-        if measures["ankle_height"] * (0.85 + 0.01 * k) < shape.top_mm
-    ]
-    ankle_height = min(heights, key=shape.depth_at)
     calf_height = min(measures["calf_height"], shape.top_mm)
     toes = [z for x, z in shape.front_mm if x >= 0.9 * length]
     return {
@@ -165,12 +160,21 @@ def _drawn_measures(shape: FootShape) -> dict[str, float]:
         "instep_height": instep_top,
         "heel_instep_girth": ellipse_perimeter_mm(rear / SLANT_FULLNESS, slant),
         "ankle_girth": shape.depth_at(measures["ankle_height"]) * pi / ANKLE_DEPTH,
-        "ankle_height": ankle_height,
+        "ankle_height": _ankle_height(shape),
         "toe_height": max([*toes, shape.ridge_at(0.9 * length)]),
         "calf_girth": shape.depth_at(calf_height) * pi / CALF_DEPTH,
         "calf_height": calf_height,
         "heel_raise": shape.back_mm[-1][1],
     }
+
+
+def _ankle_height(shape: FootShape) -> float:
+    """Return where the drawn leg is thinnest; the asked height where it is as good as thinnest."""
+    asked = shape.measures.values_mm["ankle_height"]
+    heights = [h for k in range(41) if (h := asked * (0.85 + 0.01 * k)) < shape.top_mm]
+    thinnest = min(heights, key=shape.depth_at)
+    level = shape.depth_at(asked) <= (1 + ANKLE_LEVEL_SHARE) * shape.depth_at(thinnest)
+    return asked if level else thinnest
 
 
 def lasting_report(

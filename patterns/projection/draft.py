@@ -7,10 +7,10 @@ from patterns.checks import check_pieces
 from patterns.errors import StyleError
 from patterns.foot import MEASURE_BY_KEY, Foot
 from patterns.foot_shape import FootShape
-from patterns.geometry.curves import polyline_length_mm
+from patterns.geometry.curves import polyline_length_mm, thinned
 from patterns.pieces.bottom import flat_insole, flat_stations, insole, outsole
 from patterns.pieces.eyelets import EyeletRow
-from patterns.pieces.lining import lining_view, side_lining
+from patterns.pieces.lining import side_lining
 from patterns.pieces.piece import Edge, EdgeName, Message, Piece, PieceSet, Ring
 from patterns.pieces.side_view import SideView, draw_side_view
 from patterns.pieces.upper import (
@@ -75,7 +75,7 @@ def draft_pieces(foot: Foot, style: Style, values: Mapping[str, str | float | bo
     shape = shape_of_foot(foot)
     chosen = _chosen(foot, style, values, shape)
     view = draw_side_view(shape, chosen)
-    outline = flat_insole(shape)
+    outline = _thinned_ring(flat_insole(shape))
     toe_line_x = flat_stations(shape, [view.toe_line_mm[0][0]])[0]
     halves = insole_halves(shape, outline, view, toe_line_x)
     turned = shape.foot_length_mm >= chosen["hem_least_foot_mm"]
@@ -167,14 +167,17 @@ def _linings(
 ) -> list[Piece]:
     if not values["lining"]:
         return []
-    trim = values["lining_trim_mm"]
-    trimmed = lining_view(draw_side_view(shape, values, drop_mm=trim), trim)
+    trimmed = draw_side_view(shape, values, set_back_mm=values["lining_trim_mm"])
     linings = []
     for index, name in enumerate(("outer side", "inner side")):
         margin = lasting_margin_mm(values, 2 * halves.breadth_mm[index])
         lining = side_lining(name, trimmed, values, margin, halves.edge_mm[index])
         linings.append(_grain_up(lining, shape, outer=index == 0))
     return linings
+
+
+def _thinned_ring(ring_mm: Ring) -> Ring:
+    return tuple(thinned([*ring_mm, ring_mm[0]])[:-1])
 
 
 def _toe_line_breadth(box: Piece) -> float:

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from math import pi
 
 from patterns.foot import HEEL_INSTEP_SPAN, RAISE_SHARE_AT_INSTEP, LevelGirth
-from patterns.foot_shape import sole_height_mm
+from patterns.foot_shape import height_at, sole_height_mm
 from patterns.geometry.curves import Point, rounded, smooth_curve, smooth_ring, value_curve
 from patterns.geometry.ellipse import other_axis_mm
 from patterns.measures import SAMPLE_RATIOS
@@ -36,8 +36,8 @@ BALL_STATION = 0.68
 THROAT = ((0.27, 0.473), (0.454, 0.652), (0.636, 0.82), (0.818, 0.925))
 # From ankle down the back to the heel: share of the ankle's height, share of the way in.
 HEEL_BACK = ((0.909, 1.02), (0.727, 0.98), (0.636, 0.93), (0.49, 0.49), (0.364, 0.17),
-             (0.218, 0.0), (0.13, 0.02), (0.06, 0.10))  # fmt: skip
-SEAT_INSET = 0.012  # of foot length: how far the heel has rounded in where it meets the ground
+             (0.218, 0.0), (0.13, 0.02), (0.06, 0.06))  # fmt: skip
+SEAT_INSET = 0.005  # of foot length: how far the heel has rounded in where it meets the ground
 ANKLE_DEPTH = 1.096  # depth of the leg over that of a circle of the same girth
 CALF_DEPTH = 1.058
 ANKLE_CENTRE = 0.1735  # middle of the leg, in foot lengths from the heel
@@ -51,14 +51,17 @@ def draw_sole_outline(measures_mm: Mapping[str, float], lateral_sign: int) -> li
     """Return the outline of a sole with the breadths the measures ask for, counter-clockwise."""
     length = measures_mm["foot_length"]
     heel = ball = 1.0
-    instep, rear = instep_stretch(measures_mm), heel_instep_stretch(measures_mm)
+    usual_ball = measures_mm["ball_width"] / (SAMPLE_RATIOS["ball_width"] * length)
+    # A waist as broad as the ball is no longer a foot: what the girth asks beyond is told.
+    instep = min(max(instep_stretch(measures_mm), 0.65 * usual_ball), 1.06 * usual_ball)
+    rear = heel_instep_stretch(measures_mm)
     ring: list[Point] = []
     for _ in range(6):  # the curve swings a little past its controls: measure, correct, draw again
         ring = _stretched_outline(length, heel, rear, instep, ball)
         inner, outer = ball_points(ring, length, 1)
         found = ((outer[0] - inner[0]) ** 2 + (outer[1] - inner[1]) ** 2) ** 0.5
-        ball *= measures_mm["ball_width"] / found
-        heel *= measures_mm["heel_width"] / heel_breadth_mm(ring, length)
+        ball = _held(ball * measures_mm["ball_width"] / found)
+        heel = _held(heel * measures_mm["heel_width"] / heel_breadth_mm(ring, length))
     if lateral_sign < 0:
         ring = [(x, -y) for x, y in reversed(ring)]
     return ring
@@ -67,12 +70,11 @@ def draw_sole_outline(measures_mm: Mapping[str, float], lateral_sign: int) -> li
 def _stretched_outline(
     length: float, heel: float, rear: float, instep: float, ball: float
 ) -> list[Point]:
-    stations = (0.0, 0.16, 0.30, 0.50, 0.62, 1.0)
+    stations = (0.0, 0.19, 0.33, 0.50, 0.62, 1.0)
     stretch = (heel, heel, (rear * (heel + instep) / 2), instep, ball, ball)
-    controls = [
-        (x * length, y * length * value_curve(stations, stretch, [x])[0])
-        for x, y in (*OUTER_SHARES, *INNER_SHARES)
-    ]
+    shares = (*OUTER_SHARES, *INNER_SHARES)
+    stretches = value_curve(stations, stretch, [x for x, _ in shares])
+    controls = [(x * length, y * length * s) for (x, y), s in zip(shares, stretches, strict=True)]
     ring = smooth_ring(controls[::-1])  # down the inner side first: counter-clockwise
     low, high = min(x for x, _ in ring), max(x for x, _ in ring)
     return [((x - low) * length / (high - low), y) for x, y in ring]
@@ -118,30 +120,49 @@ def draw_front(
 ) -> list[Point]:
     """Return the profile from the tip of the toe over the instep up the front of the leg."""
     length, raise_mm = measures_mm["foot_length"], measures_mm["heel_raise"]
-    instep_mm, ankle_mm = measures_mm["instep_height"], measures_mm["ankle_height"]
-    toe_mm = measures_mm["toe_height"]
-    sole_half_way = sole_height_mm(0.5 * length, length, raise_mm)
-    toe = toe_mm / (SAMPLE_RATIOS["toe_height"] * length)
-    half_way = (instep_mm - sole_half_way) / (SAMPLE_RATIOS["instep_height"] * length)
-    stretch = value_curve(
-        (0.5, 0.66, 0.70, 0.90, 1.0),
-        (half_way, ball_stretch(measures_mm), ball_stretch(measures_mm), toe, toe),
-        TOP_STATIONS,
-    )
+    toe = measures_mm["toe_height"] / (SAMPLE_RATIOS["toe_height"] * length)
+    sole = sole_height_mm(0.5 * length, length, raise_mm)
+    instep_mm = measures_mm["instep_height"] - sole
+    half_way = instep_mm / (SAMPLE_RATIOS["instep_height"] * length)
+    front: list[Point] = []
+    for _ in range(3):  # rounding moves the curve a little off its controls: measure and correct
+        front = _front(measures_mm, level_girths, top_mm, toe, half_way)
+        toe *= measures_mm["toe_height"] / max(height_at(front, 0.9 * length), 0.01 * length)
+        half_way *= instep_mm / max(height_at(front, 0.5 * length) - sole, 0.01 * length)
+    return front
+
+
+def _front(
+    measures_mm: Mapping[str, float],
+    level_girths: Sequence[LevelGirth],
+    top_mm: float,
+    toe: float,
+    half_way: float,
+) -> list[Point]:
+    """Return the front with its ridge stretched by two factors, at the toe and half way along."""
+    length, raise_mm = measures_mm["foot_length"], measures_mm["heel_raise"]
+    ankle_mm, toe_mm = measures_mm["ankle_height"], measures_mm["toe_height"]
+    ball = ball_stretch(measures_mm)
+    stretch = value_curve((0.5, 0.66, 0.70, 0.90, 1.0), (half_way, ball, ball, toe, toe),
+                          TOP_STATIONS[::-1])[::-1]  # fmt: skip
     tops = [
         (x * length, sole_height_mm(x * length, length, raise_mm) + z * length * s)
         for x, z, s in zip(TOP_STATIONS, TOP_HEIGHTS, stretch, strict=True)
     ]
-    for k in range(len(tops) - 2, -1, -1):  # the ridge never dips on its way up from the toe
+    for k in range(len(tops) - 2, 1, -1):  # the ridge never dips on its way up from the toe
         tops[k] = (tops[k][0], min(tops[k][1], tops[k + 1][1] - 0.002 * length))
     tip = [(length, 0.45 * toe_mm), (0.993 * length, 0.72 * toe_mm)]
     front_x, _ = leg_at(measures_mm, level_girths, ankle_mm)
+    top_of_instep = tops[-1][1]
     throat = [
-        (0.5 * length + back * (front_x - 0.5 * length), instep_mm + up * (ankle_mm - instep_mm))
+        (
+            0.5 * length + back * (front_x - 0.5 * length),
+            top_of_instep + up * (ankle_mm - top_of_instep),
+        )
         for up, back in THROAT
     ]
     leg = [(leg_at(measures_mm, level_girths, z)[0], z) for z in leg_heights(ankle_mm, top_mm)]
-    return rounded(smooth_curve([*tip, *tops, *throat, *leg], 260))
+    return rounded(smooth_curve([*tip, *tops, *throat, *leg], 260), 4, 3)
 
 
 def draw_back(
@@ -154,7 +175,7 @@ def draw_back(
     ankle_x = leg[0][0]
     heel = [(inward * ankle_x, raise_mm + up * (ankle_mm - raise_mm)) for up, inward in HEEL_BACK]
     seat = (SEAT_INSET * length, raise_mm)
-    return rounded(smooth_curve([*reversed(leg), *heel, seat], 200))
+    return rounded(smooth_curve([*reversed(leg), *heel, seat], 200), 4, 3)
 
 
 def leg_heights(ankle_mm: float, top_mm: float) -> list[float]:

@@ -30,10 +30,14 @@ def ball_width_mm(outline_mm: Sequence[Point], foot_length_mm: float, lateral_si
 
 
 def heel_breadth_mm(outline_mm: Sequence[Point], foot_length_mm: float) -> float:
-    """Return the greatest breadth in the rear quarter of the foot."""
+    """Return the breadth of the heel, its greatest in the rear fifth of the outline.
+
+    On the foot the heel is measured low down in the rear quarter; seen from above, what stands
+    over it further forward is already the foot's middle.
+    """
     low = min(x for x, _ in outline_mm)
     breadths = []
-    for k in range(1, 25):
+    for k in range(1, 20):
         extent = extent_across(outline_mm, low + 0.01 * k * foot_length_mm)
         if extent:
             breadths.append(extent[1] - extent[0])
