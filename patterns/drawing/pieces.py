@@ -99,12 +99,14 @@ def draw_piece(
     drawn = mirrored_piece(piece) if mirrored else piece
     outline = Drawing(strokes=_outline_strokes(drawn))
     if not labelled:
-        return joined((outline, Drawing(_given_arrow(drawn))))
+        return outline
     blocks = _label_blocks(drawn, foot_side, mirrored)
     return joined((outline, label(drawn, outline, _given_arrow(drawn), blocks)))
 
 
-def draw_piece_set(piece_set: PieceSet, *, width_mm: float | None = None) -> Drawing:
+def draw_piece_set(
+    piece_set: PieceSet, *, width_mm: float | None = None, labelled: bool = True
+) -> Drawing:
     """Return all pieces of a set at true scale, side by side without overlap.
 
     Parameters
@@ -112,8 +114,13 @@ def draw_piece_set(piece_set: PieceSet, *, width_mm: float | None = None) -> Dra
     piece_set : PieceSet
     width_mm : float, optional
         Width to stay within where the pieces allow; left out, about 4 wide to 3 high.
+    labelled : bool
+        Whether words and arrows are written; leave them out where the set is shown small.
     """
-    drawings = labelled_pieces(piece_set)
+    drawings = tuple(
+        draw_piece(piece, foot_side=piece_set.foot_side, labelled=labelled)
+        for piece in piece_set.pieces
+    )
     boxes = [drawing.extents for drawing in drawings]
     sizes = [(box.width_mm, box.height_mm) for box in boxes]
     area = sum((w + PIECE_GAP_MM) * (h + PIECE_GAP_MM) for w, h in sizes)
@@ -123,7 +130,8 @@ def draw_piece_set(piece_set: PieceSet, *, width_mm: float | None = None) -> Dra
     return joined(
         drawings[spot.index].moved(
             spot.x_mm - boxes[spot.index].left_mm,
-            spot.y_mm - boxes[spot.index].bottom_mm,
+            # Packing counts up from below; a picture is read from the top.
+            -spot.y_mm - boxes[spot.index].top_mm,
         )
         for spot in packed
     )

@@ -140,3 +140,11 @@ def test_pieces_of_a_set_keep_their_true_size():
     cuts = [s for s in draw_piece_set(boot()).strokes if s.kind == "cut"]
     areas = sorted(Polygon(stroke.points_mm).area for stroke in cuts)
     assert areas == pytest.approx(sorted(Polygon(p.cut_mm).area for p in boot().pieces))
+
+
+def test_a_set_without_labels_shows_the_lines_alone():
+    drawing = draw_piece_set(boot(), labelled=False)
+    assert drawing.words == ()
+    assert {stroke.kind for stroke in drawing.strokes} == {
+        "cut", "net", "notch", "stitch", "fold", "hole"
+    }  # fmt: skip
