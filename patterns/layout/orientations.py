@@ -130,7 +130,7 @@ def _angles(piece: LayoutPiece, mirrored: bool, share: int) -> list[float]:
     exact = _distinct(allowed)
     tolerance = piece.rotation_tolerance_deg
     if not tolerance or 3 * len(exact) > share:
-        return exact[: max(share, FREE_ANGLES_MIN)] if len(exact) > share else exact
+        return exact[: max(1, share)]
     return _distinct(angle + turn for angle in exact for turn in (0.0, tolerance, -tolerance))
 
 

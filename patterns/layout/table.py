@@ -91,6 +91,13 @@ class Table:
         """Return the number of the kind a laid piece is of."""
         return self.orientations[laid.orientation].kind
 
+    def copies_of(self, state: Sequence[Laid]) -> list[int]:
+        """Return the copies of each kind in a list of laid pieces, with the fixed ones."""
+        copies = [sum(column) for column in zip(*self.fixed_counts, strict=True)]
+        for laid in state:
+            copies[self.kind_of(laid)] += 1
+        return copies
+
     def counts(self) -> list[list[int]]:
         """Return the copies on each board by kind, the fixed ones included."""
         found = [list(row) for row in self.fixed_counts]
