@@ -9,6 +9,8 @@ import pypdf
 import pytest
 
 from patterns.drawing.foot import draw_foot
+from patterns.drawing.pieces import draw_piece, draw_piece_set
+from tests.drawn_samples import boot, toe_box
 from tests.pdf_reading import page_texts
 from workshop.documents.quote_paper import (
     MAIL_COLUMNS,
@@ -121,3 +123,10 @@ def test_paper_asks_not_to_be_scaled_and_carries_its_title():
     reader = pypdf.PdfReader(BytesIO(quote_pdf(QUOTE)))
     assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
     assert reader.metadata.title == "Quote Q-0001-1"
+
+
+def test_words_too_small_to_read_are_left_off_the_drawing():
+    small = flat(" ".join(page_texts(quote_pdf(replace(QUOTE, drawing=draw_piece_set(boot()))))))
+    large = replace(QUOTE, drawing=draw_piece(toe_box()))
+    assert "grain side up" not in small
+    assert "grain side up" in flat(" ".join(page_texts(quote_pdf(large))))

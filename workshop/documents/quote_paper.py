@@ -18,6 +18,7 @@ from workshop.documents.paper import paper_pdf
 MAIL_COLUMNS = 72
 DRAWING_WIDTH_MM = 78.0
 DRAWING_HEIGHT_MM = 92.0
+LEAST_SHRINK = 0.7  # words of 3.2 mm are then 2.2 mm, the smallest print of the paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,13 +133,21 @@ def _drawing(quote: QuotePaper) -> SafeString:
     box = quote.drawing.extents.grown(1.0)
     width = min(DRAWING_WIDTH_MM, DRAWING_HEIGHT_MM * box.width_mm / box.height_mm)
     svg = drawing_svg(
-        quote.drawing,
+        _readable(quote.drawing, width / box.width_mm),
         title=quote.drawing_caption or quote.style,
         fit_width_mm=width,
         own_colours=True,
     )
     # The writer escapes every word and makes no element but lines, fills and text.
     return mark_safe(svg)
+
+
+def _readable(drawing: Drawing, shrunk: float) -> Drawing:
+    """Return the drawing without the words, and what points at them, that come out too small."""
+    if shrunk >= LEAST_SHRINK:
+        return drawing
+    lines = tuple(s for s in drawing.strokes if s.kind not in ("leader", "tight way"))
+    return Drawing(lines, drawing.fills, scale=drawing.scale)
 
 
 def quote_text(quote: QuotePaper) -> str:
