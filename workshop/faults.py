@@ -6,6 +6,7 @@ No Django here: the reader's child process makes these, the pages put them into 
 from typing import Any
 
 FAULTS_SHOWN = 50
+Fault = dict[str, Any]
 
 
 class FaultyFileError(ValueError):
@@ -22,6 +23,6 @@ class FaultyFileError(ValueError):
         self.faults = faults
 
 
-def fault(code: str, where: tuple[str, int] | None = None, **figures: object) -> dict[str, Any]:
+def fault(problem: str, where: tuple[str, int] | None = None, /, **figures: object) -> Fault:
     """Return one fault: `where` is ("line", 12), or ("feet", 4) for the fourth of a list."""
-    return {"code": code, "where": list(where) if where else None, "figures": figures}
+    return {"code": problem, "where": list(where) if where else None, "figures": figures}

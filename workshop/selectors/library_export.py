@@ -36,7 +36,7 @@ def _dolls() -> Iterator[Record]:
 def _feet() -> Iterator[Record]:
     feet = FootVersion.objects.select_related("doll")
     for foot in feet.order_by("doll__number", "foot_side", "version").iterator():
-        yield "foot", {"code": foot.doll.code, **_plain(foot, "foot")}
+        yield "foot", {**_plain(foot, "foot"), "code": foot.doll.code}
 
 
 def _plain(record: Any, kind: str) -> dict[str, Any]:

@@ -137,8 +137,8 @@ class _Planner:
             found |= {record.number: record for record in model.objects.filter(number__in=some)}
         return found
 
-    def _fault(self, code: str, row: Row, **figures: object) -> None:
-        self.plan.faults.append(fault(code, tuple(row["where"]), **figures))
+    def _fault(self, problem: str, row: Row, /, **figures: object) -> None:
+        self.plan.faults.append(fault(problem, tuple(row["where"]), **figures))
 
     def _plan_numbered(
         self, kind: str, model: type[Any], stored: dict[int, Any], rows: list[Row]

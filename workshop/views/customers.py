@@ -7,12 +7,12 @@ from django.urls import reverse
 from workshop.forms.library import CustomerForm
 from workshop.models import Customer
 from workshop.selectors.library import customers_found, dolls_of
-from workshop.views.pages import record_form_page
+from workshop.views.pages import record_form_page, search_text
 
 
 def customers(request: HttpRequest) -> HttpResponse:
     """Show the customers, newest first, or those a search finds."""
-    text = request.GET.get("q", "").strip()[:100]
+    text = search_text(request)
     page = customers_found(text, request.GET.get("before", ""))
     return render(request, "customers/customers.html", {"page": page, "text": text})
 

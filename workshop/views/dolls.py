@@ -12,12 +12,12 @@ from workshop.selectors.library import (
     doll_with_customer_name,
     dolls_found,
 )
-from workshop.views.pages import record_form_page
+from workshop.views.pages import record_form_page, search_text
 
 
 def dolls(request: HttpRequest) -> HttpResponse:
     """Show the dolls, newest first, or those a search finds."""
-    text = request.GET.get("q", "").strip()[:100]
+    text = search_text(request)
     house_only = request.GET.get("house") == "1"
     page = dolls_found(text, request.GET.get("before", ""), request.role, house_only=house_only)
     context = {"page": page, "text": text, "house_only": house_only}

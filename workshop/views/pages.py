@@ -10,6 +10,11 @@ from django.utils.translation import gettext as _
 from workshop.services.records import record_save
 
 
+def search_text(request: HttpRequest) -> str:
+    """Return what was typed to be found, short and without what no database takes."""
+    return request.GET.get("q", "").replace("\0", " ").strip()[:100]
+
+
 def take_errors(form: Form, error: ValidationError) -> None:
     """Show what a service refused beside the fields it names, or at the top of the form."""
     if hasattr(error, "error_dict"):

@@ -1,0 +1,44 @@
+"""Records that many tests of the pages begin with; every person and doll is invented."""
+
+from decimal import Decimal
+
+import pytest
+
+# Strings that only those who may see contact data may read anywhere.
+CONTACT = {
+    "email": "merle@example.org",
+    "phone": "+00 555 0142",
+    "address": "7 Thimble Row, Nether Wick",
+    "country": "Farawayland",
+    "note": "rings after supper",
+}
+MEASURES = {"foot_length": Decimal("75"), "ball_girth": Decimal("74.2")}
+
+
+@pytest.fixture
+def customer(db):
+    from workshop.models import Customer
+    from workshop.services.records import record_save
+
+    record = Customer(name="Merle Oakhollow", **CONTACT)
+    record_save(record, by=None)
+    return record
+
+
+@pytest.fixture
+def doll(customer):
+    from workshop.models import Doll
+    from workshop.services.records import record_save
+
+    record = Doll(customer=customer, name="Juniper", material="resin")
+    record_save(record, by=None)
+    return record
+
+
+@pytest.fixture
+def foot_version(doll, owner):
+    from workshop.services.library import foot_measure
+
+    return foot_measure(
+        doll=doll, foot_side="left", measures=MEASURES, reason="first measuring", by=owner
+    )
