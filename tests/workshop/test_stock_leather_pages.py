@@ -272,6 +272,18 @@ def test_changing_a_hide_shows_what_was_typed_and_keeps_it(owner_client, leather
     )
 
 
+def test_a_cost_by_the_lots_price_follows_the_outline_and_a_typed_one_stays(
+    owner_client, leather_lot
+):
+    by_lot, typed = make_hide(leather_lot), make_hide(leather_lot, cost=Decimal("30"))
+    for hide, shown, cost in ((by_lot, "", "13.2"), (typed, "30", "30")):
+        address = reverse("hide-change", args=[hide.pk])
+        assert owner_client.get(address).context["entry"].form["cost"].value() == shown
+        owner_client.post(address, hide_data(width_mm="300", height_mm="400", cost=shown))
+        hide.refresh_from_db()
+        assert hide.cost == Decimal(cost)
+
+
 def test_drawing_a_hide_stores_nothing_and_needs_no_script(owner_client, leather_lot):
     data = {**hide_data(**SHEET), "preview": "1"}
     page = owner_client.post(reverse("hide-new", args=[leather_lot.pk]), data)

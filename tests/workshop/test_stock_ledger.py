@@ -1,16 +1,14 @@
 """The ledger of supplies: what moves, what is refused, and that balances stay its sum."""
 
-import sqlite3
 import threading
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import closing
 from decimal import Decimal
 from io import StringIO
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
-from django.db import connection, connections
+from django.db import connection
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -141,29 +139,11 @@ def test_whatever_is_booked_the_balance_is_the_sum_of_the_moves(steps):
     assert not balance_faults()
 
 
-@pytest.fixture
-def at_once(transactional_db, tmp_path):
-    """Return a function that runs others at once, each on a connection of its own.
-
-    Tests on SQLite run in memory, where connections lock each other out in another way than on
-    disk; so the records made so far are copied to a file, as a workshop has one.
-    """
-    stored = connections.settings["default"]
-    name = stored["NAME"]
-    if connection.vendor == "sqlite":
-        path = tmp_path / "workshop.sqlite3"
-        with closing(sqlite3.connect(path)) as file:
-            connection.ensure_connection()
-            connection.connection.backup(file)
-        stored["NAME"] = str(path)
-
-    def run(*works):
-        gate = threading.Barrier(len(works))
-        with ThreadPoolExecutor(len(works)) as pool:
-            return [found.result(60) for found in [pool.submit(_alone, w, gate) for w in works]]
-
-    yield run
-    stored["NAME"] = name
+def at_once(*works):
+    """Run functions at once, each on a connection of its own, and return what they return."""
+    gate = threading.Barrier(len(works))
+    with ThreadPoolExecutor(len(works)) as pool:
+        return [found.result(60) for found in [pool.submit(_alone, w, gate) for w in works]]
 
 
 def _alone(work, gate):
@@ -174,8 +154,8 @@ def _alone(work, gate):
         connection.close()
 
 
-@pytest.mark.database
-def test_the_last_unit_goes_to_one_of_two_at_once(transactional_db, request):
+@pytest.mark.django_db(transaction=True)
+def test_the_last_unit_goes_to_one_of_two_at_once():
     box = make_supply("box", on_hand="1")
 
     def take():
@@ -185,25 +165,23 @@ def test_the_last_unit_goes_to_one_of_two_at_once(transactional_db, request):
             return refused.message_dict["quantity"]
         return "taken"
 
-    at_once = request.getfixturevalue("at_once")
     outcomes = at_once(take, take)
     assert sorted(outcomes, key=str) == [["1 piece asked for, but only 0 piece are free."], "taken"]
-    assert at_once(lambda: (balance(box), box.moves.filter(kind="used").count())) == [
-        ((0, 0, 0), 1)
-    ]
+    assert balance(box) == (0, 0, 0)
+    assert box.moves.filter(kind="used").count() == 1
 
 
-@pytest.mark.database
-def test_many_reservations_at_once_lose_none(transactional_db, request):
+@pytest.mark.django_db(transaction=True)
+def test_many_reservations_at_once_lose_none():
     reel = make_supply("thread", on_hand="100")
 
     def reserve():
         for _ in range(10):
             stock_reserve(Supply.objects.get(pk=reel.pk), **amounts("1"))
 
-    at_once = request.getfixturevalue("at_once")
     at_once(reserve, reserve, reserve)
-    assert at_once(lambda: (balance(reel), balance_faults())) == [((100_000, 30_000, 70_000), [])]
+    assert balance(reel) == (100_000, 30_000, 70_000)
+    assert not balance_faults()
 
 
 @pytest.mark.django_db

@@ -227,3 +227,10 @@ def test_a_helper_books_use_and_counts_but_nothing_bought(client, helper, stock)
 def test_a_helper_is_kept_out_of_what_is_the_owners(client, helper, name):
     client.force_login(helper)
     assert client.get(reverse(name)).status_code == 403
+
+
+@pytest.mark.parametrize("name", ["leather", "supplies", "styles"])
+@pytest.mark.parametrize("text", ["\0", "x" * 5000, "L-" + "9" * 30, "'; --", "<b>"])
+def test_any_text_may_be_looked_for(owner_client, name, text):
+    answer = owner_client.get(reverse(name), {"q": text, "state": text, "kind": text})
+    assert answer.status_code == 200

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from patterns.errors import HideError
+from patterns.geometry.outline import outline_area_mm2
 from patterns.hide import DEFECTS_MAX, HIDE_SIZE_MAX_MM, GradedArea
 from patterns.hide import Hide as HideValue
 from patterns.hide_area import (
@@ -22,7 +23,9 @@ from patterns.hide_area import (
     usable_hide_area_mm2,
 )
 from workshop.forms.outlines import points_read, points_written
+from workshop.lengths import length_text
 from workshop.models import Hide, LeatherLot, StockMove, Supply
+from workshop.services.stock import area_decimal, hide_cost
 
 SPARE_ROWS = 5  # empty rows at the end, so that rows can be added without script
 AREAS_MAX = 50
@@ -32,7 +35,17 @@ COORDINATE_MOST_MM = Decimal(10_000)
 GRADE_WORST = 9
 
 
-class LotForm(forms.ModelForm):
+class RecordForm(forms.ModelForm):
+    """A record's form that shows figures as they were typed, without a database's noughts."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, value in self.initial.items():
+            if isinstance(value, Decimal):
+                self.initial[name] = length_text(value)
+
+
+class LotForm(RecordForm):
     """A lot of leather: hides bought together."""
 
     class Meta:
@@ -67,7 +80,7 @@ def _length_field(label: str, **options: Any) -> forms.DecimalField:
     )
 
 
-class HideForm(forms.ModelForm):
+class HideForm(RecordForm):
     """A hide: its outline by two lengths or by corner points, and its own figures."""
 
     width_mm = _length_field(gettext_lazy("Width, along x (mm)"))
@@ -106,7 +119,7 @@ class HideForm(forms.ModelForm):
             "outline", "defects", "areas"
         )
         if hide.pk is not None and not self.is_bound:
-            self.initial.update(_outline_initial(hide.outline), cost=hide.cost)
+            self.initial.update(_outline_initial(hide.outline), cost=_typed_cost(hide))
 
     def clean(self) -> dict[str, Any]:
         """Take the outline from the two lengths or from the points, whichever is given."""
@@ -131,6 +144,13 @@ class HideForm(forms.ModelForm):
             data["ring"] = points_read(data["corners"], name=_("outline of the hide"))
         except ValidationError as error:
             self.add_error("corners", error)
+
+
+def _typed_cost(hide: Hide) -> str:
+    """Return a hide's cost if somebody typed it; nothing if the lot's price still gives it."""
+    ring = [(float(x), float(y)) for x, y in hide.outline]
+    by_lot = hide_cost(hide.lot, area_decimal(outline_area_mm2(ring)))
+    return "" if hide.cost == by_lot else length_text(hide.cost)
 
 
 def _outline_initial(outline: Sequence[Sequence[float]]) -> dict[str, Any]:
@@ -315,7 +335,7 @@ def _filled(rows: forms.BaseFormSet) -> list[DefectForm]:
     return [row for row in rows if row.cleaned_data.get("ring") is not None]
 
 
-class SupplyForm(forms.ModelForm):
+class SupplyForm(RecordForm):
     """A supply: what it is, how it is counted and what a pack costs."""
 
     class Meta:

@@ -16,8 +16,7 @@ GROUPS = [
     ),
     (gettext_lazy("Place of sale"), ["fee_pct", "fee_fixed", "fee_on"]),
     (gettext_lazy("Tax"), ["tax_pct", "tax_included"]),
-    (gettext_lazy("Profit"), ["profit_kind", "profit_pct"]),
-    (gettext_lazy("Rounding"), ["round_up_to"]),
+    (gettext_lazy("Profit and rounding"), ["profit_kind", "profit_pct", "round_up_to"]),
     (
         gettext_lazy("Shares and spares of material"),
         [

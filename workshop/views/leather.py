@@ -13,12 +13,12 @@ from workshop.models import Hide, LeatherLot, WorkshopProfile
 from workshop.selectors.stock import hide_shown, leather_page, lot_shown
 from workshop.services.stock import hide_receive
 from workshop.views.large import answers_too_much
-from workshop.views.pages import record_form_page, take_errors
+from workshop.views.pages import record_form_page, search_text, take_errors
 
 
 def leather(request: HttpRequest) -> HttpResponse:
     """Show the lots with their hides."""
-    asked = {name: request.GET.get(name, "") for name in ("q", "state")}
+    asked = {"q": search_text(request), "state": request.GET.get("state", "")}
     page = leather_page(
         request.role, text=asked["q"], state=asked["state"], before=request.GET.get("before", "")
     )

@@ -10,15 +10,16 @@ from django.utils.translation import gettext as _
 from patterns.errors import StyleError
 from patterns.style import Style as Pattern
 from workshop.forms.styles import StyleForm, StyleVersionForm
+from workshop.lengths import length_text
 from workshop.models import Style
 from workshop.selectors.styles import pattern_of, styles_page, versions_shown
 from workshop.services.styles import style_make, style_version_make
-from workshop.views.pages import record_form_page, take_errors
+from workshop.views.pages import record_form_page, search_text, take_errors
 
 
 def styles(request: HttpRequest) -> HttpResponse:
     """Show the styles."""
-    text = request.GET.get("q", "")
+    text = search_text(request)
     page = styles_page(text=text, before=request.GET.get("before", ""))
     return render(request, "styles/styles.html", {"page": page, "text": text})
 
@@ -88,4 +89,5 @@ def _newest_values(record: Style, pattern: Pattern) -> dict[str, object]:
     newest = record.versions.order_by("-version").first()
     known = {parameter.key for parameter in pattern.parameters}
     stored = newest.values if newest is not None else {}
-    return {**pattern.values(), **{k: v for k, v in stored.items() if k in known}}
+    values = {**pattern.values(), **{k: v for k, v in stored.items() if k in known}}
+    return {k: v if isinstance(v, bool) else length_text(v) for k, v in values.items()}

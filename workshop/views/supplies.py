@@ -11,12 +11,12 @@ from workshop.forms.stock import MoveForm, SupplyForm
 from workshop.models import Supply, WorkshopProfile
 from workshop.selectors.stock import ledger_page, supplies_page, supply_row
 from workshop.services.stock import move_book, supply_save
-from workshop.views.pages import take_errors
+from workshop.views.pages import search_text, take_errors
 
 
 def supplies(request: HttpRequest) -> HttpResponse:
     """Show the supplies with what is on hand."""
-    asked = {name: request.GET.get(name, "") for name in ("q", "kind")}
+    asked = {"q": search_text(request), "kind": request.GET.get("kind", "")}
     page = supplies_page(
         request.role, text=asked["q"], kind=asked["kind"], before=request.GET.get("before", "")
     )
