@@ -96,10 +96,14 @@ _wal_is_sound = (
     _version >= (3, 51, 3) or (3, 50, 7) <= _version < (3, 51) or (3, 44, 6) <= _version < (3, 45)
 )
 _journal, _synchronous = ("WAL", "FULL") if _wal_is_sound else ("DELETE", "EXTRA")
+if TESTING:
+    _synchronous = "OFF"  # a test database need not survive a power cut
 _sqlite = {
     "ENGINE": "django.db.backends.sqlite3",
     "NAME": DATA_DIR / "workshop.sqlite3",
     "CONN_MAX_AGE": 0 if TESTING else 600,
+    # A file, as in use: an in-memory database is one connection and would hide every race.
+    "TEST": {"NAME": DATA_DIR / "test.sqlite3"},
     "OPTIONS": {
         "timeout": 20,
         # A reader that later writes would fail under a deferred transaction: measured, 755 of 800.

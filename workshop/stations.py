@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from workshop.documents.cutting_sheet import sheet_count
 from workshop.models import BackgroundJob, WorkshopProfile
+from workshop.pictures import piece_pictures
 from workshop.services.quoting import Worked
 
 STATIONS = ("foot", "pieces", "leather", "price", "paper")
@@ -89,5 +89,5 @@ def _paper(worked: Worked) -> tuple[str, str]:
     if worked.pieces is None:
         return "–", _("not yet")
     paper = WorkshopProfile.current().paper
-    count = sheet_count(worked.pieces, paper=paper)
+    count = piece_pictures(worked.pieces, paper=paper).sheets
     return ngettext("%(n)d sheet", "%(n)d sheets", count) % {"n": count}, paper

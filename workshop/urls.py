@@ -35,9 +35,7 @@ urlpatterns = [
     path("customers/", customers.customers, name="customers"),
     path("customers/new/", customers.customer_new, name="customer-new"),
     path("customers/<int:customer_id>/", customers.customer, name="customer"),
-    path(
-        "customers/<int:customer_id>/change/", customers.customer_change, name="customer-change"
-    ),
+    path("customers/<int:customer_id>/change/", customers.customer_change, name="customer-change"),
     path("dolls/", dolls.dolls, name="dolls"),
     path("dolls/new/", dolls.doll_new, name="doll-new"),
     path("dolls/<int:doll_id>/", dolls.doll, name="doll"),

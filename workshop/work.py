@@ -69,7 +69,9 @@ def work_stop(job: BackgroundJob) -> None:
 
 def work_found(kind: str, key: str) -> BackgroundJob | None:
     """Return the newest finished work of that key, or None."""
-    return BackgroundJob.objects.filter(kind=kind, key=key, state=State.DONE).order_by("-id").first()
+    return (
+        BackgroundJob.objects.filter(kind=kind, key=key, state=State.DONE).order_by("-id").first()
+    )
 
 
 def work_latest(kind: str, key: str) -> BackgroundJob | None:

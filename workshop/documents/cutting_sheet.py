@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing
 from patterns.drawing.pieces import face_words, labelled_pieces
-from patterns.drawing.sheets import Paper, content_box, tiled_pdf
+from patterns.drawing.sheets import Paper, content_box, lay_on_sheets, tiled_pdf
 from patterns.pieces.piece import Material, Message, Piece, PieceSet
 from workshop.documents.card import Card, Column, write_head, write_line_legend
 from workshop.documents.heading import SheetHeading
@@ -38,6 +38,30 @@ def cutting_sheet_pdf(
     document_id : bytes, optional
         First part of the file's /ID; a hash of the contents if left out.
     """
+    drawings, first = _drawn(piece_set, heading, made_on, paper)
+    return tiled_pdf(
+        drawings,
+        paper=paper,
+        title=_title(heading),
+        made_on=made_on,
+        first_block=first,
+        language=get_language() or "en",
+        document_id=document_id,
+    )
+
+
+def sheet_count(
+    piece_set: PieceSet, *, heading: SheetHeading, made_on: date, paper: Paper = "A4"
+) -> int:
+    """Return how many pages the cutting sheet takes."""
+    drawings, first = _drawn(piece_set, heading, made_on, paper)
+    return len(lay_on_sheets(drawings, paper=paper, title=_title(heading), first_block=first))
+
+
+def _drawn(
+    piece_set: PieceSet, heading: SheetHeading, made_on: date, paper: Paper
+) -> tuple[list[Drawing], Drawing]:
+    """Return the pieces with the rows that found no room, and the head of the first page."""
     # Half a pen's width less than the page is wide, so that rules stay inside the margin.
     width_mm = content_box(paper).width_mm - 0.5
     pieces = piece_set.pieces
@@ -46,15 +70,7 @@ def cutting_sheet_pdf(
         _more_rows(pieces[k : k + ROWS_ON_NEXT_PAGE], piece_set, width_mm)
         for k in range(ROWS_ON_FIRST_PAGE, len(pieces), ROWS_ON_NEXT_PAGE)
     ]
-    return tiled_pdf(
-        [*labelled_pieces(piece_set), *more],
-        paper=paper,
-        title=_title(heading),
-        made_on=made_on,
-        first_block=first,
-        language=get_language() or "en",
-        document_id=document_id,
-    )
+    return [*labelled_pieces(piece_set), *more], first
 
 
 def _title(heading: SheetHeading) -> str:

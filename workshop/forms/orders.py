@@ -103,9 +103,7 @@ class ChoiceForm(forms.Form):
 
     style = forms.TypedChoiceField(label=_("Style"), coerce=int)
     foot = forms.TypedChoiceField(label=_("Foot"), coerce=int)
-    hide = forms.TypedChoiceField(
-        label=_("Leather"), coerce=int, required=False, empty_value=None
-    )
+    hide = forms.TypedChoiceField(label=_("Leather"), coerce=int, required=False, empty_value=None)
     pairs = forms.IntegerField(label=_("Pairs"), min_value=1, max_value=20)
     boot_height_mm = forms.DecimalField(
         label=_("Height (mm)"), required=False, max_digits=7, decimal_places=2

@@ -28,7 +28,9 @@ class BackgroundJob(models.Model):
     progress_text = models.CharField(max_length=200, blank=True)
     stop_asked = models.BooleanField(default=False)
     fault = models.CharField(max_length=1000, blank=True)
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
+    )
     made_at = models.DateTimeField(default=timezone.now)
     started_at = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)

@@ -103,9 +103,7 @@ class FootVersion(Unchanging):
         RIGHT = "right", _("right")
 
     doll = models.ForeignKey(Doll, on_delete=models.PROTECT, related_name="feet")
-    foot_side = models.CharField(
-        _("foot"), max_length=5, choices=Side.choices, default=Side.LEFT
-    )
+    foot_side = models.CharField(_("foot"), max_length=5, choices=Side.choices, default=Side.LEFT)
     version = models.PositiveIntegerField(_("version"))
     foot_length = models.DecimalField(_("foot length (mm)"), max_digits=7, decimal_places=3)
     ball_width = length_field(_("ball width (mm)"))
@@ -125,7 +123,9 @@ class FootVersion(Unchanging):
     sole_outline = models.JSONField(_("sole outline"), default=list, blank=True)
     side_profile = models.JSONField(_("side profile"), default=list, blank=True)
     reason = models.CharField(_("why"), max_length=200)
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
+    )
     made_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:

@@ -81,7 +81,9 @@ class Quote(models.Model):
     answered_at = models.DateTimeField(null=True)
     answered_by = models.CharField(max_length=20, blank=True)
     answer_note = models.TextField(max_length=2000, blank=True)
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
+    )
     made_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:

@@ -5,7 +5,15 @@ from dataclasses import dataclass
 from django.db.models import F
 
 from workshop.doors import MONEY
-from workshop.models import Commission, Quote, StockBalance
+from workshop.models import (
+    Commission,
+    Hide,
+    Quote,
+    RateCard,
+    StockBalance,
+    StyleVersion,
+    Supply,
+)
 from workshop.models.stock import THOUSANDTHS
 
 OPEN_STATES = [
@@ -25,6 +33,15 @@ class Bench:
     jobs: list[Commission]
     quotes: list[Quote]
     low: list[StockBalance]
+    has_style: bool
+    has_hide: bool
+    has_supplies: bool
+    has_rates: bool
+
+    @property
+    def is_bare(self) -> bool:
+        """Return whether something is still missing before a price can be worked out."""
+        return not (self.has_style and self.has_hide and self.has_supplies and self.has_rates)
 
 
 def bench(role: str) -> Bench:
@@ -48,4 +65,12 @@ def bench(role: str) -> Bench:
         .select_related("supply")
         .order_by("supply__name")[:10]
     )
-    return Bench(jobs, quotes, low)
+    return Bench(
+        jobs,
+        quotes,
+        low,
+        has_style=StyleVersion.objects.filter(style__is_offered=True).exists(),
+        has_hide=Hide.objects.filter(state=Hide.State.ON_SHELF).exists(),
+        has_supplies=Supply.objects.exists(),
+        has_rates=RateCard.objects.exists(),
+    )

@@ -65,16 +65,12 @@ def quote_decline(quote: Quote, *, by: AbstractBaseUser, way: str, note: str = "
     _answer(quote, Quote.State.DECLINED, by=by, way=way, note=note)
 
 
-def _answer(
-    quote: Quote, state: str, *, by: AbstractBaseUser | None, way: str, note: str
-) -> None:
+def _answer(quote: Quote, state: str, *, by: AbstractBaseUser | None, way: str, note: str) -> None:
     # One guarded update decides; two answers at the same moment cannot both get through.
     before = fields_of(quote)
     answered = Quote.objects.filter(
         pk=quote.pk, state=Quote.State.OPEN, valid_until__gte=timezone.localdate()
-    ).update(
-        state=state, answered_at=timezone.now(), answered_by=way, answer_note=note[:2000]
-    )
+    ).update(state=state, answered_at=timezone.now(), answered_by=way, answer_note=note[:2000])
     quote.refresh_from_db()
     if not answered:
         raise ValidationError(refusal(quote))

@@ -216,7 +216,9 @@ def _make_price(worked: Worked) -> None:
 def _leather_waste(worked: Worked, rates: RateCard) -> WasteShare:
     """Return the waste measured on a layout that holds every pair, else the rate card's guess."""
     if worked.waste is not None and worked.waste["pairs"] >= worked.choice.pair_count:
-        return WasteShare(round_half_up(Decimal(repr(worked.waste["waste_share"])), WASTE_PLACES), measured=True)
+        return WasteShare(
+            round_half_up(Decimal(repr(worked.waste["waste_share"])), WASTE_PLACES), measured=True
+        )
     return WasteShare(rates.leather_waste_pct / bridge.HUNDRED, measured=False)
 
 

@@ -11,9 +11,8 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.vary import vary_on_headers
 
-from patterns.drawing.foot import draw_foot_preview
-from patterns.measures import complete_measures
-from patterns.projection import side_profile_mm, sole_outline_mm
+from patterns.drawing.foot_preview import draw_foot_preview
+from patterns.projection import shape_of_foot
 from workshop.doors import MAKERS, MONEY
 from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
 from workshop.models import Commission, Customer, Doll
@@ -86,9 +85,7 @@ def job_change(request: HttpRequest, job_id: int) -> HttpResponse:
 @vary_on_headers("HX-Request")
 def job(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show a job with its five stations; the query holds what is being tried out."""
-    commission = get_object_or_404(
-        Commission.objects.select_related("customer", "doll"), pk=job_id
-    )
+    commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
     form = ChoiceForm(request.GET, doll_id=commission.doll_id)
     context = job_context(request, commission, form, request.GET)
     template = "orders/_panel.html" if request.htmx else "orders/job.html"
@@ -121,9 +118,7 @@ def job_context(
     return context
 
 
-def worked_from(
-    form: ChoiceForm, commission: Commission, *, with_money: bool
-) -> Worked | None:
+def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -> Worked | None:
     """Return what follows from a form, or None while it does not hold."""
     if not form.is_valid() or not (form.chosen("foot") and form.chosen("style")):
         return None
@@ -141,7 +136,9 @@ def worked_from(
 def choice_pairs(form: ChoiceForm) -> list[tuple[str, str]]:
     """Return the form's names and values, for an address or for hidden fields."""
     return [
-        (name, str(form.data[name])) for name in form.fields if form.data.get(name) not in ("", None)
+        (name, str(form.data[name]))
+        for name in form.fields
+        if form.data.get(name) not in ("", None)
     ]
 
 
@@ -153,12 +150,10 @@ def choice_query(form: ChoiceForm) -> str:
 def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
     """Return the drawing of the station that is open; the others cost nothing."""
     if opened == "foot" and worked.foot is not None:
-        completed = complete_measures(worked.foot)
-        drawing = draw_foot_preview(
-            sole_outline_mm(worked.foot, completed), side_profile_mm(worked.foot, completed)
-        )
+        shape = shape_of_foot(worked.foot)
+        drawing = draw_foot_preview(shape.outline_mm, (*shape.front_mm, *shape.back_mm))
         title = _("The foot from above and from the side")
-        return {"drawing": svg(drawing, title=title), "completed": completed}
+        return {"drawing": svg(drawing, title=title), "completed": shape.measures}
     if opened == "pieces" and worked.pieces is not None:
         return {"drawing": pieces_svg(worked.pieces)}
     if opened == "leather" and worked.layout is not None and worked.request is not None:
@@ -188,9 +183,7 @@ def layout_begin(request: HttpRequest, job_id: int) -> HttpResponse:
 
 def quote_save(request: HttpRequest, job_id: int) -> HttpResponse:
     """Freeze the choice as a quote."""
-    commission = get_object_or_404(
-        Commission.objects.select_related("customer", "doll"), pk=job_id
-    )
+    commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
     form = ChoiceForm(request.POST, doll_id=commission.doll_id)
     worked = worked_from(form, commission, with_money=True)
     back = f"{reverse('job', args=[job_id])}?{choice_query(form)}"

@@ -1,0 +1,152 @@
+"""The invented demo workshop, made through the same services as real records."""
+
+import tomllib
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+
+from patterns.foot import MEASURE_KEYS
+from patterns.hide import Hide as HideValue
+from workshop.bridge import ring_from_points
+from workshop.forms.rates import first_steps
+from workshop.models import (
+    Commission,
+    Customer,
+    Doll,
+    Hide,
+    LeatherLot,
+    RateCard,
+    Style,
+    Supply,
+    WorkshopProfile,
+    WorkStepRow,
+)
+from workshop.selectors.orders import feet_of, styles_offered
+from workshop.services.library import foot_measure
+from workshop.services.orders import commission_take_in
+from workshop.services.quoting import Choice, quote_make, work_out
+from workshop.services.rates import rate_card_make
+from workshop.services.records import record_save
+from workshop.services.stock import hide_receive, stock_buy, supply_save
+from workshop.services.styles import style_make
+
+DEMO_FILE = Path(settings.BASE_DIR) / "workshop" / "data" / "demo.toml"
+DECIMAL_FIELDS = frozenset(
+    {"thickness_mm", "price", "pack_quantity", "pack_price", "reorder_point"}
+)
+
+
+@transaction.atomic
+def demo_load() -> None:
+    """Fill an empty installation with the demo; all of it or nothing."""
+    data = tomllib.loads(DEMO_FILE.read_text(encoding="utf-8"))
+    _load_workshop(data["workshop"])
+    customers = {row["key"]: _saved(Customer(**_fields(row))) for row in data["customers"]}
+    dolls = {row["key"]: _load_doll(row, customers) for row in data["dolls"]}
+    for row in data["feet"]:
+        _load_foot(row, dolls)
+    for row in data["styles"]:
+        style_make(Style(**row), by=None)
+    lots = {row["key"]: _saved(LeatherLot(**_fields(row))) for row in data["lots"]}
+    hides = [_load_hide(row, lots) for row in data["hides"]]
+    for row in data["supplies"]:
+        _load_supply(row)
+    _load_rates(data["rates"])
+    for row in data["jobs"]:
+        _load_job(row, customers, dolls, hides)
+
+
+def _load_workshop(row: dict[str, Any]) -> None:
+    profile = WorkshopProfile.current()
+    for name, value in row.items():
+        setattr(profile, name, value)
+    record_save(profile, by=None)
+
+
+def _fields(row: dict[str, Any]) -> dict[str, Any]:
+    return {
+        name: Decimal(value) if name in DECIMAL_FIELDS else value
+        for name, value in row.items()
+        if name not in ("key", "bought")
+    }
+
+
+def _saved(record: Any) -> Any:
+    record_save(record, by=None)
+    return record
+
+
+def _load_doll(row: dict[str, Any], customers: dict[str, Customer]) -> Doll:
+    return _saved(Doll(**{**_fields(row), "customer": customers.get(row.get("customer", ""))}))
+
+
+def _load_foot(row: dict[str, Any], dolls: dict[str, Doll]) -> None:
+    foot_measure(
+        doll=dolls[row["doll"]],
+        foot_side="left",
+        measures={key: Decimal(row[key]) if key in row else None for key in MEASURE_KEYS},
+        reason=row["reason"],
+        by=None,
+    )
+
+
+def _load_hide(row: dict[str, Any], lots: dict[str, LeatherLot]) -> Hide:
+    lot = lots[row["lot"]]
+    hide = Hide(
+        lot=lot,
+        thickness_mm=lot.thickness_mm,
+        note=row.get("note", ""),
+    )
+    value = HideValue(
+        id="demo",
+        outline_mm=ring_from_points(row["outline"]),
+        defects_mm=tuple(ring_from_points(defect) for defect in row.get("defects", [])),
+    )
+    hide_receive(hide, value=value, cost=None, by=None)
+    return hide
+
+
+def _load_supply(row: dict[str, Any]) -> None:
+    supply = Supply(**_fields(row))
+    supply_save(supply, by=None)
+    stock_buy(supply, quantity=Decimal(row["bought"]), reason="opening stock", by=None)
+
+
+def _load_rates(row: dict[str, Any]) -> None:
+    figures = {name: value if name == "reason" else Decimal(value) for name, value in row.items()}
+    steps = [
+        WorkStepRow(
+            name=step["name"],
+            minutes=Decimal(step["minutes"]),
+            per=step["per"],
+            passive=step.get("waiting", False),
+        )
+        for step in first_steps()
+    ]
+    rate_card_make(RateCard(**figures), steps, by=None)
+
+
+def _load_job(
+    row: dict[str, Any],
+    customers: dict[str, Customer],
+    dolls: dict[str, Doll],
+    hides: list[Hide],
+) -> None:
+    commission: Commission = commission_take_in(
+        customer=customers[row["customer"]], doll=dolls[row["doll"]], note=row["note"], by=None
+    )
+    wanted = row.get("quote")
+    foot = feet_of(commission.doll_id).first()
+    if wanted is None or foot is None:
+        return
+    choice = Choice(
+        commission=commission,
+        foot=foot,
+        style=styles_offered()[0],
+        hide=hides[wanted["hide"]],
+        pair_count=wanted["pairs"],
+    )
+    quote_make(work_out(choice), by=None)
