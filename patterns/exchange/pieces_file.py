@@ -1,7 +1,7 @@
-"""PIECES.json: all pieces of a pair with how they came about, written and read back."""
+"""PIECES.json to and from a `PieceSet`; the file holds pieces drawn flat, without meshes."""
 
-from collections.abc import Mapping
-from typing import cast, get_args
+from collections.abc import Mapping, Sequence
+from typing import Literal, cast
 
 from patterns.errors import FileError
 from patterns.exchange import values
@@ -26,68 +26,42 @@ from patterns.pieces.piece import (
     Seam,
 )
 
-PLACES = 4  # a ten-thousandth of a millimetre: far below any blade, and the same on every machine
-PIECES_MAX = 400
-ROWS_MAX = 1000
-
-Document = dict[str, object]
+DECIMALS = 4  # a tenth of a micrometre
+Table = dict[str, object]
 
 
-def document_from_pieces(piece_set: PieceSet) -> Document:
-    """Return the PIECES.json of a piece set: the same pieces give the same document.
-
-    Lengths are rounded to four places. ``checks`` and ``mesh`` are None: pieces drawn flat were
-    never stretched, and have no surface.
-    """
+def document_from_pieces(pieces: PieceSet) -> Table:
+    """Return the PIECES.json of a set of pieces, numbers rounded to four decimals."""
     return {
-        "style": piece_set.style,
-        "foot": piece_set.foot,
-        "foot_side": piece_set.foot_side,
+        "style": pieces.style,
+        "foot": pieces.foot,
+        "foot_side": pieces.foot_side,
         "unit": "mm",
-        "engine": piece_set.engine,
-        "parameters": {key: _rounded(value) for key, value in piece_set.parameters.items()},
+        "engine": pieces.engine,
+        "parameters": {key: _plain(value) for key, value in pieces.parameters.items()},
         "source": {
-            "kind": piece_set.source_kind,
-            "measures": [
-                {
-                    "name": measure.name,
-                    "asked": _mm(measure.asked_mm),
-                    "built": _mm(measure.built_mm),
-                    "residual_pct": _mm(measure.residual_percent),
-                    "inferred": measure.inferred,
-                }
-                for measure in piece_set.measures
-            ],
+            "kind": pieces.source_kind,
+            "measures": [_measure_table(measure) for measure in pieces.measures],
         },
         "girth_closure": [
             {
-                "station": girth.station,
-                "last_mm": _mm(girth.last_mm),
-                "pattern_mm": _mm(girth.pattern_mm),
+                "station": closure.station,
+                "last_mm": _round(closure.last_mm),
+                "pattern_mm": _round(closure.pattern_mm),
             }
-            for girth in piece_set.girth_closure
+            for closure in pieces.girth_closure
         ],
         "lasting": [
             {
-                "piece": row.piece,
-                "margin_mm": _mm(row.margin_mm),
-                "cover_min_mm": _mm(row.cover_min_mm),
-                "gather_mm": _mm(row.gather_mm),
-                "notches": row.notches,
+                "piece": lasting.piece,
+                "margin_mm": _round(lasting.margin_mm),
+                "cover_min_mm": _round(lasting.cover_min_mm),
+                "gather_mm": _round(lasting.gather_mm),
+                "notches": lasting.notches,
             }
-            for row in piece_set.lasting
+            for lasting in pieces.lasting
         ],
-        "seams": [
-            {
-                "a": f"{seam.a.piece}/{seam.a.edge}",
-                "b": f"{seam.b.piece}/{seam.b.edge}",
-                "length_a_mm": _mm(seam.length_a_mm),
-                "length_b_mm": _mm(seam.length_b_mm),
-                "mismatch_mm": _mm(seam.mismatch_mm),
-                "drift_mm": _mm(seam.drift_mm),
-            }
-            for seam in piece_set.seams
-        ],
+        "seams": [_seam_table(seam) for seam in pieces.seams],
         "messages": [
             {
                 "level": message.level,
@@ -95,40 +69,50 @@ def document_from_pieces(piece_set: PieceSet) -> Document:
                 "text": message.text,
                 "piece": message.piece,
             }
-            for message in piece_set.messages
+            for message in pieces.messages
         ],
-        "pieces": [_document_from_piece(piece) for piece in piece_set.pieces],
+        "pieces": [_piece_table(piece) for piece in pieces.pieces],
     }
 
 
-def pieces_from_document(document: Mapping[str, object]) -> PieceSet:
-    """Return the piece set a PIECES.json describes, as far as flat pieces have it.
+def _round(number: float) -> float:
+    return round(float(number), DECIMALS) + 0.0  # + 0.0 turns -0.0 into 0.0
 
-    Raises
-    ------
-    FileError
-        Whatever is wrong; ``field`` names the place, such as ``pieces.2.edges.0.kind``.
-    """
-    document = values.mapping(document, "the file", FileError)
-    source = values.mapping(document.get("source"), "source", FileError)
-    parameters = values.mapping(document.get("parameters"), "parameters", FileError)
-    return PieceSet(
-        style=_text(document, "style", ""),
-        foot=_text(document, "foot", ""),
-        foot_side=_choice(document, "foot_side", "", ("pair", "left", "right")),  # type: ignore[arg-type]
-        engine=_text(document, "engine", ""),
-        parameters=_parameters(parameters),
-        source_kind=_choice(source, "kind", "source", ("measures", "tracing", "mesh")),  # type: ignore[arg-type]
-        measures=tuple(_measure(*row) for row in _rows(source, "measures", "source")),
-        girth_closure=tuple(_girth(*row) for row in _rows(document, "girth_closure", "")),
-        lasting=tuple(_lasting(*row) for row in _rows(document, "lasting", "")),
-        seams=tuple(_seam(*row) for row in _rows(document, "seams", "")),
-        messages=tuple(_message(*row) for row in _rows(document, "messages", "")),
-        pieces=tuple(_piece(*row) for row in _rows(document, "pieces", "", most=PIECES_MAX)),
+
+def _plain(value: float | str | bool) -> float | str | bool:
+    return value if isinstance(value, str | bool) else _round(value)
+
+
+def _measure_table(measure: BuiltMeasure) -> Table:
+    rounded = BuiltMeasure(
+        measure.name, _round(measure.asked_mm), _round(measure.built_mm), measure.inferred
     )
+    return {
+        "name": rounded.name,
+        "asked": rounded.asked_mm,
+        "built": rounded.built_mm,
+        "residual_pct": _round(rounded.residual_percent),
+        "inferred": rounded.inferred,
+    }
 
 
-def _document_from_piece(piece: Piece) -> Document:
+def _seam_table(seam: Seam) -> Table:
+    length_a, length_b = _round(seam.length_a_mm), _round(seam.length_b_mm)
+    return {
+        "a": f"{seam.a.piece}/{seam.a.edge}",
+        "b": f"{seam.b.piece}/{seam.b.edge}",
+        "length_a_mm": length_a,
+        "length_b_mm": length_b,
+        "mismatch_mm": _round(abs(length_a - length_b)),
+        "drift_mm": _round(seam.drift_mm),
+    }
+
+
+def _points(points_mm: Sequence[Point]) -> list[list[float]]:
+    return [[_round(x), _round(y)] for x, y in points_mm]
+
+
+def _piece_table(piece: Piece) -> Table:
     return {
         "name": piece.name,
         "quantity": piece.quantity,
@@ -137,38 +121,36 @@ def _document_from_piece(piece: Piece) -> Document:
         "material": piece.material,
         "net": _points(piece.net_mm),
         "cut": _points(piece.cut_mm),
-        "tight_way_deg": _mm(piece.tight_way_deg),
-        "rotation_tolerance_deg": _mm(piece.rotation_tolerance_deg),
+        "tight_way_deg": _round(piece.tight_way_deg),
+        "rotation_tolerance_deg": _round(piece.rotation_tolerance_deg),
         "face_up": piece.face_up,
         "edges": [
             {
                 "name": edge.name,
                 "kind": edge.kind,
-                "allowance_mm": _mm(edge.allowance_mm),
+                "allowance_mm": _round(edge.allowance_mm),
                 "points": _points(edge.points_mm),
-                "partner": (
-                    {"piece": edge.partner.piece, "edge": edge.partner.edge}
-                    if edge.partner
-                    else None
-                ),
+                "partner": None
+                if edge.partner is None
+                else {"piece": edge.partner.piece, "edge": edge.partner.edge},
             }
             for edge in piece.edges
         ],
         "holes": [
             {
                 "kind": hole.kind,
-                "x": _mm(hole.x_mm),
-                "y": _mm(hole.y_mm),
-                "diameter_mm": _mm(hole.diameter_mm),
+                "x": _round(hole.x_mm),
+                "y": _round(hole.y_mm),
+                "diameter_mm": _round(hole.diameter_mm),
             }
             for hole in piece.holes
         ],
         "notches": [
             {
                 "edge": notch.edge,
-                "t": _mm(notch.t),
-                "angle_deg": _mm(notch.angle_deg),
-                "depth_mm": _mm(notch.depth_mm),
+                "t": _round(notch.t),
+                "angle_deg": _round(notch.angle_deg),
+                "depth_mm": _round(notch.depth_mm),
             }
             for notch in piece.notches
         ],
@@ -179,193 +161,190 @@ def _document_from_piece(piece: Piece) -> Document:
     }
 
 
-def _mm(value: float) -> float:
-    # Adding zero turns -0.0 into 0.0, which would otherwise be written with its sign.
-    return round(value, PLACES) + 0.0
+def pieces_from_document(document: Mapping[str, object]) -> PieceSet:
+    """Return the set of pieces a PIECES.json describes; meshes in it are passed over.
+
+    Raises
+    ------
+    FileError
+        A key is missing or holds something else than it should; `field` names the place.
+    """
+    top = values.mapping(document, "pieces file", FileError)
+    if top.get("unit") != "mm":
+        raise FileError("unit must be mm.", field="unit", code="unit-unknown")
+    source = _table(top, "source", "source")
+    return PieceSet(
+        style=_text(top, "style", "style"),
+        foot=_text(top, "foot", "foot"),
+        foot_side=cast(
+            Literal["pair", "left", "right"],
+            _choice(top, "foot_side", "foot_side", ("pair", "left", "right")),
+        ),
+        engine=_text(top, "engine", "engine"),
+        parameters=_parameters(_table(top, "parameters", "parameters")),
+        source_kind=cast(
+            Literal["measures", "tracing", "mesh"],
+            _choice(source, "kind", "source.kind", ("measures", "tracing", "mesh")),
+        ),
+        measures=tuple(
+            BuiltMeasure(
+                _text(row, "name", at),
+                _number(row, "asked", at),
+                _number(row, "built", at),
+                row.get("inferred") is True,
+            )
+            for at, row in _rows(source, "measures", "source.measures")
+        ),
+        girth_closure=tuple(
+            GirthClosure(
+                _text(row, "station", at),
+                _number(row, "last_mm", at),
+                _number(row, "pattern_mm", at),
+            )
+            for at, row in _rows(top, "girth_closure", "girth_closure")
+        ),
+        lasting=tuple(
+            Lasting(
+                _text(row, "piece", at),
+                _number(row, "margin_mm", at),
+                _number(row, "cover_min_mm", at),
+                _number(row, "gather_mm", at),
+                _whole(row, "notches", at),
+            )
+            for at, row in _rows(top, "lasting", "lasting")
+        ),
+        seams=tuple(
+            Seam(
+                _edge_name(row, "a", at),
+                _edge_name(row, "b", at),
+                _number(row, "length_a_mm", at),
+                _number(row, "length_b_mm", at),
+                _number(row, "drift_mm", at),
+            )
+            for at, row in _rows(top, "seams", "seams")
+        ),
+        messages=tuple(
+            Message(
+                cast(Level, _choice(row, "level", at, ("info", "warning", "stop"))),
+                _text(row, "code", at),
+                values.text(row.get("text"), f"{at}.text", FileError, most=2000),
+                _text(row, "piece", at),
+            )
+            for at, row in _rows(top, "messages", "messages")
+        ),
+        pieces=tuple(_piece(at, row) for at, row in _rows(top, "pieces", "pieces")),
+    )
 
 
-def _rounded(value: float | str | bool) -> float | str | bool:
-    return _mm(value) if isinstance(value, float) else value
+def _piece(at: str, row: Mapping[str, object]) -> Piece:
+    return Piece(
+        name=_text(row, "name", at),
+        quantity=_whole(row, "quantity", at),
+        mirrored_quantity=_whole(row, "mirrored_quantity", at),
+        material=cast(Material, _choice(row, "material", at, ("upper", "lining", "card", "sole"))),
+        net_mm=_run(row, "net", at, least=3),
+        cut_mm=_run(row, "cut", at, least=3),
+        edges=tuple(_edge(where, edge) for where, edge in _rows(row, "edges", f"{at}.edges")),
+        holes=tuple(
+            Hole(
+                cast(Literal["eyelet", "hook"], _choice(hole, "kind", where, ("eyelet", "hook"))),
+                _number(hole, "x", where),
+                _number(hole, "y", where),
+                _number(hole, "diameter_mm", where),
+            )
+            for where, hole in _rows(row, "holes", f"{at}.holes")
+        ),
+        notches=tuple(
+            Notch(
+                _text(notch, "edge", where),
+                _number(notch, "t", where),
+                _number(notch, "angle_deg", where),
+                _number(notch, "depth_mm", where),
+            )
+            for where, notch in _rows(row, "notches", f"{at}.notches")
+        ),
+        lines=tuple(
+            Line(
+                cast(
+                    LineKind, _choice(line, "kind", where, ("fold", "stitch", "mark", "tight way"))
+                ),
+                _run(line, "points", where, least=2),
+            )
+            for where, line in _rows(row, "lines", f"{at}.lines")
+        ),
+        mirror_free=row.get("mirror_free") is True,
+        tight_way_deg=_number(row, "tight_way_deg", at),
+        rotation_tolerance_deg=_number(row, "rotation_tolerance_deg", at),
+        face_up=cast(Face, _choice(row, "face_up", at, ("grain", "flesh"))),
+    )
 
 
-def _points(points: tuple[Point, ...]) -> list[list[float]]:
-    return [[_mm(x), _mm(y)] for x, y in points]
+def _edge(at: str, row: Mapping[str, object]) -> Edge:
+    partner = row.get("partner")
+    named = None
+    if partner is not None:
+        table = values.mapping(partner, f"{at}.partner", FileError)
+        named = EdgeName(_text(table, "piece", at), _text(table, "edge", at))
+    kinds = ("lasting", "seam", "lap", "hem", "raw")
+    return Edge(
+        _text(row, "name", at),
+        cast(EdgeKind, _choice(row, "kind", at, kinds)),
+        _number(row, "allowance_mm", at),
+        _run(row, "points", at, least=2),
+        named,
+    )
 
 
-Row = tuple[Mapping[str, object], str]
+def _table(row: Mapping[str, object], key: str, at: str) -> Mapping[str, object]:
+    return values.mapping(row.get(key), at, FileError)
 
 
-def _rows(
-    document: Mapping[str, object], key: str, where: str, *, most: int = ROWS_MAX
-) -> list[Row]:
-    """Return the objects of a list, each with its dotted place."""
-    here = f"{where}.{key}" if where else key
-    rows = values.array(document.get(key), here, FileError, most=most)
+def _rows(row: Mapping[str, object], key: str, at: str) -> list[tuple[str, Mapping[str, object]]]:
+    entries = values.array(row.get(key), at, FileError)
     return [
-        (values.mapping(row, f"{here}.{index}", FileError), f"{here}.{index}")
-        for index, row in enumerate(rows)
+        (f"{at}.{k}", values.mapping(entry, f"{at}.{k}", FileError))
+        for k, entry in enumerate(entries)
     ]
 
 
-def _at(where: str, key: str) -> str:
-    return f"{where}.{key}" if where else key
+def _text(row: Mapping[str, object], key: str, at: str) -> str:
+    return values.text(row.get(key), f"{at}.{key}" if at != key else key, FileError)
 
 
-def _text(row: Mapping[str, object], key: str, where: str, *, most: int = 200) -> str:
-    return values.text(row.get(key), _at(where, key), FileError, most=most)
+def _number(row: Mapping[str, object], key: str, at: str) -> float:
+    return values.number(row.get(key), f"{at}.{key}", FileError, most=1e6)
 
 
-def _number(row: Mapping[str, object], key: str, where: str) -> float:
-    return values.number(row.get(key), _at(where, key), FileError)
-
-
-def _choice(row: Mapping[str, object], key: str, where: str, allowed: tuple[str, ...]) -> str:
-    return values.choice(row.get(key), _at(where, key), FileError, allowed)
-
-
-def _run(row: Mapping[str, object], key: str, where: str) -> tuple[Point, ...]:
-    return values.points(row.get(key), _at(where, key), FileError)
-
-
-def _whole(row: Mapping[str, object], key: str, where: str) -> int:
-    number = _number(row, key, where)
-    if number != int(number) or number < 0:
-        here = _at(where, key)
-        raise FileError(
-            f"{here} is {number:g}; it must be a whole number of 0 or more.",
-            field=here,
-            code="not-a-whole-number",
-        )
+def _whole(row: Mapping[str, object], key: str, at: str) -> int:
+    number = values.positive(row.get(key), f"{at}.{key}", FileError, most=1e6)
+    if number != int(number):
+        raise FileError(f"{at}.{key} must be a whole number.", field=f"{at}.{key}", code="number")
     return int(number)
 
 
-def _flag(row: Mapping[str, object], key: str, where: str) -> bool:
-    value = row.get(key)
-    if not isinstance(value, bool):
-        here = _at(where, key)
-        raise FileError(f"{here} must be true or false.", field=here, code="not-a-flag")
-    return value
+def _choice(row: Mapping[str, object], key: str, at: str, allowed: Sequence[str]) -> str:
+    return values.choice(row.get(key), f"{at}.{key}" if at != key else key, FileError, allowed)
 
 
-def _parameters(row: Mapping[str, object]) -> dict[str, float | str | bool]:
-    found: dict[str, float | str | bool] = {}
-    for key, value in row.items():
-        if isinstance(value, bool | str):
-            found[key] = value
-        else:
-            found[key] = values.number(value, f"parameters.{key}", FileError)
-    return found
+def _run(row: Mapping[str, object], key: str, at: str, *, least: int) -> tuple[Point, ...]:
+    where = f"{at}.{key}"
+    points = values.points(row.get(key), where, FileError)
+    if len(points) < least:
+        raise FileError(f"{where} needs {least} points.", field=where, code="points-few")
+    return points
 
 
-def _measure(row: Mapping[str, object], where: str) -> BuiltMeasure:
-    return BuiltMeasure(
-        name=_text(row, "name", where),
-        asked_mm=_number(row, "asked", where),
-        built_mm=_number(row, "built", where),
-        inferred=_flag(row, "inferred", where),
-    )
-
-
-def _girth(row: Mapping[str, object], where: str) -> GirthClosure:
-    return GirthClosure(
-        _text(row, "station", where),
-        _number(row, "last_mm", where),
-        _number(row, "pattern_mm", where),
-    )
-
-
-def _lasting(row: Mapping[str, object], where: str) -> Lasting:
-    return Lasting(
-        piece=_text(row, "piece", where),
-        margin_mm=_number(row, "margin_mm", where),
-        cover_min_mm=_number(row, "cover_min_mm", where),
-        gather_mm=_number(row, "gather_mm", where),
-        notches=_whole(row, "notches", where),
-    )
-
-
-def _seam(row: Mapping[str, object], where: str) -> Seam:
-    return Seam(
-        a=_edge_name(_text(row, "a", where), _at(where, "a")),
-        b=_edge_name(_text(row, "b", where), _at(where, "b")),
-        length_a_mm=_number(row, "length_a_mm", where),
-        length_b_mm=_number(row, "length_b_mm", where),
-        drift_mm=_number(row, "drift_mm", where),
-    )
-
-
-def _edge_name(text: str, where: str) -> EdgeName:
-    piece, slash, edge = text.partition("/")
+def _edge_name(row: Mapping[str, object], key: str, at: str) -> EdgeName:
+    piece, slash, edge = _text(row, key, at).partition("/")
     if not slash:
-        raise FileError(
-            f"{where} must be written piece/edge.", field=where, code="not-an-edge-name"
-        )
+        raise FileError(f"{at}.{key} must read piece/edge.", field=f"{at}.{key}", code="edge-name")
     return EdgeName(piece, edge)
 
 
-def _message(row: Mapping[str, object], where: str) -> Message:
-    return Message(
-        level=cast(Level, _choice(row, "level", where, get_args(Level))),
-        code=_text(row, "code", where),
-        text=_text(row, "text", where, most=2000),
-        piece=_text(row, "piece", where),
-    )
-
-
-def _piece(row: Mapping[str, object], where: str) -> Piece:
-    return Piece(
-        name=_text(row, "name", where),
-        quantity=_whole(row, "quantity", where),
-        mirrored_quantity=_whole(row, "mirrored_quantity", where),
-        mirror_free=_flag(row, "mirror_free", where),
-        material=cast(Material, _choice(row, "material", where, get_args(Material))),
-        net_mm=_run(row, "net", where),
-        cut_mm=_run(row, "cut", where),
-        tight_way_deg=_number(row, "tight_way_deg", where),
-        rotation_tolerance_deg=_number(row, "rotation_tolerance_deg", where),
-        face_up=cast(Face, _choice(row, "face_up", where, get_args(Face))),
-        edges=tuple(_edge(*edge) for edge in _rows(row, "edges", where)),
-        holes=tuple(_hole(*hole) for hole in _rows(row, "holes", where)),
-        notches=tuple(_notch(*notch) for notch in _rows(row, "notches", where)),
-        lines=tuple(_line(*line) for line in _rows(row, "lines", where)),
-    )
-
-
-def _edge(row: Mapping[str, object], where: str) -> Edge:
-    partner = row.get("partner")
-    place = _at(where, "partner")
-    named = None if partner is None else values.mapping(partner, place, FileError)
-    return Edge(
-        name=_text(row, "name", where),
-        kind=cast(EdgeKind, _choice(row, "kind", where, get_args(EdgeKind))),
-        allowance_mm=_number(row, "allowance_mm", where),
-        points_mm=_run(row, "points", where),
-        partner=None
-        if named is None
-        else EdgeName(_text(named, "piece", place), _text(named, "edge", place)),
-    )
-
-
-def _hole(row: Mapping[str, object], where: str) -> Hole:
-    return Hole(
-        kind="eyelet" if _choice(row, "kind", where, ("eyelet", "hook")) == "eyelet" else "hook",
-        x_mm=_number(row, "x", where),
-        y_mm=_number(row, "y", where),
-        diameter_mm=_number(row, "diameter_mm", where),
-    )
-
-
-def _notch(row: Mapping[str, object], where: str) -> Notch:
-    return Notch(
-        edge=_text(row, "edge", where),
-        t=_number(row, "t", where),
-        angle_deg=_number(row, "angle_deg", where),
-        depth_mm=_number(row, "depth_mm", where),
-    )
-
-
-def _line(row: Mapping[str, object], where: str) -> Line:
-    return Line(
-        kind=cast(LineKind, _choice(row, "kind", where, get_args(LineKind))),
-        points_mm=_run(row, "points", where),
-    )
+def _parameters(table: Mapping[str, object]) -> dict[str, float | str | bool]:
+    return {
+        str(key): value
+        if isinstance(value, str | bool)
+        else values.number(value, f"parameters.{key}", FileError, most=1e6)
+        for key, value in table.items()
+    }

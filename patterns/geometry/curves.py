@@ -176,3 +176,28 @@ def offset_run(points_mm: Sequence[Point], distance_mm: Sequence[float] | float)
     normal = np.column_stack([ahead[:, 1], -ahead[:, 0]])
     moved = run + np.broadcast_to(np.asarray(distance_mm, float), (len(run),))[:, None] * normal
     return [(float(x), float(y)) for x, y in moved]
+
+
+def parallel_run(points_mm: Sequence[Point], distance_mm: float) -> list[Point]:
+    """Return the run at a distance to the right hand side, any loops it would make left out.
+
+    Where a hollow is narrower than the distance the parallel runs have a corner.
+    """
+    moved = offset_run(points_mm, distance_mm)
+    if distance_mm == 0 or LineString(moved).is_simple:
+        return moved
+    offset = LineString(points_mm).offset_curve(-distance_mm, quad_segs=16)
+    parts = [part for part in getattr(offset, "geoms", [offset]) if not part.is_empty]
+    if not parts:
+        return moved
+    longest = max(parts, key=lambda part: float(part.length))
+    run = [(float(x), float(y)) for x, y in longest.coords]
+    start, end = moved[0], moved[-1]
+    forward = hypot(run[0][0] - start[0], run[0][1] - start[1])
+    backward = hypot(run[0][0] - end[0], run[0][1] - end[1])
+    return run if forward <= backward else run[::-1]
+
+
+def is_simple_run(points_mm: Sequence[Point]) -> bool:
+    """Return whether a run never crosses itself."""
+    return bool(LineString(points_mm).is_simple)

@@ -6,9 +6,10 @@ from math import atan2, ceil, degrees
 
 from shapely import LineString, Polygon
 
+from patterns.errors import StyleError
 from patterns.geometry.curves import (
     Point,
-    offset_run,
+    parallel_run,
     point_along,
     polyline_length_mm,
     resample,
@@ -32,7 +33,19 @@ def net_ring(edges: Sequence[Edge]) -> Ring:
 
 
 def cut_ring(edges: Sequence[Edge]) -> Ring:
-    """Return the line to cut: every edge moved out by its own allowance."""
+    """Return the line to cut: every edge moved out by its own allowance.
+
+    Raises
+    ------
+    StyleError
+        The net outline the edges make crosses itself: the foot leaves no room for the piece.
+    """
+    if not Polygon(net_ring(edges)).is_valid:
+        text = (
+            "A piece would fold over itself: this foot leaves no room for the lines as set. Set"
+            " toe line, boot height, tilts, front corner and front widening nearer their defaults."
+        )
+        raise StyleError(text, field="parameters", code="piece-folds")
     return tuple(
         offset_edges(
             [OffsetEdge(edge.points_mm, edge.allowance_mm, edge.kind == "hem") for edge in edges]
@@ -53,7 +66,7 @@ def stitch_line(edges: Sequence[Edge], name: str, inset_mm: float) -> list[Line]
     """Return the stitch line along one edge, `inset_mm` inside it and clear of the corners."""
     edge = next(edge for edge in edges if edge.name == name)
     close = resample(edge.points_mm, max(2, ceil(polyline_length_mm(edge.points_mm) / 0.4)))
-    inside = thinned(offset_run(close, -inset_mm))
+    inside = thinned(parallel_run(close, -inset_mm))
     net = Polygon(net_ring(edges)).buffer(-0.9 * inset_mm)
     kept = LineString(inside).intersection(net)
     if kept.is_empty:

@@ -12,7 +12,9 @@ from patterns.foot_shape import FootShape, across_at, sole_height_mm
 from patterns.geometry.curves import (
     Point,
     crossings,
+    is_simple_run,
     offset_run,
+    parallel_run,
     part_of,
     point_along,
     polyline_length_mm,
@@ -88,14 +90,14 @@ def draw_side_view(shape: FootShape, values: Numbers, *, set_back_mm: float = 0.
         A topline that runs below the instep or above the leg as known, or a toe line off the toe.
     """
     layer = build_up_mm(values)
-    front = offset_run(shape.front_mm, layer)
-    back = _down_to_sole(shape, offset_run(shape.back_mm, layer))
+    front = parallel_run(shape.front_mm, layer)
+    back = _down_to_sole(shape, parallel_run(shape.back_mm, layer))
     plain_toe = _toe_line(shape, front, values)
     half_arc = toe_half_arc_mm(shape, plain_toe, layer)
     widened = widened_front(shape, front, values, plain_toe, half_arc)
     toe_line = _toe_line(shape, widened, values)
     if set_back_mm > 0:
-        widened = offset_run(widened, -set_back_mm)
+        widened = parallel_run(widened, -set_back_mm)
         toe_line = (toe_line[0], _crossing(widened, *toe_line))
     top_front, top_back = _topline(shape, widened, back, values, set_back_mm)
     lace = _between(widened, toe_line[1], top_front)
@@ -105,7 +107,7 @@ def draw_side_view(shape: FootShape, values: Numbers, *, set_back_mm: float = 0.
         front_mm=tuple(thinned(lace)),
         back_mm=tuple(thinned(heel)),
         ridge_mm=(*ridge, plain_toe[1]),
-        sole_mm=tuple(thinned(_sole(shape, heel[-1][0], toe_line[0][0]))),
+        sole_mm=tuple(_sole_run(shape, heel[-1], toe_line[0])),
         toe_line_mm=toe_line,
         topline_mm=(top_front, top_back),
         toe_half_arc_mm=half_arc,
@@ -123,6 +125,12 @@ def _sole(shape: FootShape, start_x: float, end_x: float) -> list[Point]:
     length, lift = shape.foot_length_mm, shape.raise_mm
     xs = [start_x + k / SOLE_STEPS * (end_x - start_x) for k in range(SOLE_STEPS + 1)]
     return [(x, sole_height_mm(x, length, lift)) for x in xs]
+
+
+def _sole_run(shape: FootShape, heel: Point, toe_line_foot: Point) -> list[Point]:
+    """Return the feather line from the heel seam to the foot of the toe line, both kept."""
+    run = _sole(shape, heel[0], toe_line_foot[0])
+    return thinned([heel, *run[1:-1], toe_line_foot])
 
 
 def _toe_line(shape: FootShape, front: list[Point], values: Numbers) -> tuple[Point, Point]:
@@ -265,4 +273,9 @@ def widened_front(
         along.append(done)
     # One straight trend through the stations: a lace edge with a dent at each would not be worn.
     slope, level = np.polyfit(places, wider, 1)
-    return offset_run(front, [share * max(0.0, level + slope * place) for place in along])
+    moves = [share * max(0.0, level + slope * place) for place in along]
+    for part in (1.0, 0.8, 0.6, 0.4, 0.2):  # a narrow bend at the throat takes less
+        moved = offset_run(front, [part * move for move in moves])
+        if is_simple_run(moved):
+            return moved
+    return front

@@ -10,6 +10,7 @@ from patterns.geometry.curves import (
     Point,
     crossings,
     offset_run,
+    parallel_run,
     part_of,
     point_along,
     polyline_length_mm,
@@ -187,7 +188,7 @@ def eyelets_along_lace_edge(edges: list[Edge], values: Numbers) -> EyeletRow:
     lace = next(edge for edge in edges if edge.name == "lace edge")
     top = next(edge for edge in edges if edge.name == "topline")
     away = eyelet_edge_mm(values)
-    inner = offset_run(resample(lace.points_mm, 300), -away)
+    inner = parallel_run(resample(lace.points_mm, 300), -away)
     clear = [p for p in inner if _distance_to_line(p, top.points_mm) >= away]
     toe = next(edge for edge in edges if edge.name == "toe line")
     clear = [p for p in clear if _distance_to_line(p, toe.points_mm) >= away]
