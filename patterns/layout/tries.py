@@ -58,9 +58,11 @@ class Tries:
         if not self.step:
             self._lay_afresh()
         else:
-            self._aims.change(self.step, self._best)
+            afresh = self._aims.change(self.step, self._best)
             self.table.keep()
-            if any(self.table.left) or not self.table.laid:
+            if afresh and any(self.table.left):
+                self._lay_afresh()
+            elif any(self.table.left) or not self.table.laid:
                 self._lay_again(share)
             else:
                 self._tighten(share)
