@@ -10,10 +10,10 @@ import io
 import json
 from collections.abc import Iterable
 from decimal import Decimal
-from math import isfinite
 from typing import Any
 
 from workshop.faults import FAULTS_SHOWN, FaultyFileError, fault
+from workshop.lengths import length_text, typed_length
 from workshop.strict_json import JsonError, read_json_object
 
 FORMAT = "doll-footwear-library"
@@ -280,7 +280,10 @@ def _level_girths(given: Any) -> list[dict[str, str]]:
     else:
         raise ValueError(given)
     return [
-        {"height_mm": _number_text(height), "girth_mm": _number_text(girth)}
+        {
+            "height_mm": length_text(typed_length(height)),
+            "girth_mm": length_text(typed_length(girth)),
+        }
         for height, girth in pairs
     ]
 
@@ -292,11 +295,4 @@ def _points(given: Any) -> list[list[float]]:
         pairs = [[str(value) for value in point] for point in given]
     else:
         raise ValueError(given)
-    return [[float(_number_text(x)), float(_number_text(y))] for x, y in pairs]
-
-
-def _number_text(text: str) -> str:
-    text = text.strip().replace(",", ".")
-    if len(text) > 40 or not isfinite(float(text)):
-        raise ValueError(text)
-    return text
+    return [[float(typed_length(x)), float(typed_length(y))] for x, y in pairs]

@@ -85,6 +85,8 @@ WRONG = [
     ("foot_length", "7500", "160"),
     ("foot_length", "75.12345", "three decimals"),
     ("foot_length", "٧٥", "no number"),
+    ("foot_length", "7_5", "no number"),
+    ("foot_length", "1e999999", "no number"),
     ("ball_girth", "-1", "0 mm or more"),
     ("ball_girth", "1e9", "1000"),
     ("ball_girth", "nan", "no number"),

@@ -202,6 +202,9 @@ class FootForm(forms.Form):
                 least=Decimal(str(FOOT_LENGTH_LEAST_MM)) if first else Decimal(0),
                 most=Decimal(str(FOOT_LENGTH_MOST_MM)) if first else Decimal(1000),
             )
+            # The note changes while one types; a reader hears it with the box.
+            described = f"id_{measure.key}_helptext note-{measure.key}"
+            self.fields[measure.key].widget.attrs["aria-describedby"] = described
 
     def clean(self) -> dict[str, Any]:
         """Hold the whole set against what one foot can be."""

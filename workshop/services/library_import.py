@@ -315,10 +315,7 @@ class _Planner:
                 sound = False
         foot.foot_side = values.get("foot_side", "")
         foot.reason = values.get("reason", "")
-        foot.level_girths = [
-            {name: length_text(typed_length(text)) for name, text in level.items()}
-            for level in values.get("level_girths", [])
-        ]
+        foot.level_girths = values.get("level_girths", [])
         foot.sole_outline = values.get("sole_outline", [])
         foot.side_profile = values.get("side_profile", [])
         return sound
