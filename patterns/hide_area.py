@@ -68,6 +68,18 @@ def _is_same(first: Sequence[OutlinePoint], second: Sequence[OutlinePoint]) -> b
     )
 
 
+def plain_ring(ring_mm: Ring, within_mm: float) -> Ring:
+    """Return an outline with fewer corners, nowhere further than so much from the given one.
+
+    Examples
+    --------
+    >>> plain_ring(((0.0, 0.0), (5.0, 0.1), (10.0, 0.0), (10.0, 8.0), (0.0, 8.0)), 0.5)
+    ((0.0, 0.0), (10.0, 0.0), (10.0, 8.0), (0.0, 8.0))
+    """
+    shape = Polygon(ring_mm).simplify(within_mm)
+    return tuple((float(x), float(y)) for x, y in shape.exterior.coords[:-1])
+
+
 def whole_area_mm2(hide: Hide) -> float:
     """Return the area inside the outline, defects included: what a seller measures."""
     return outline_area_mm2(hide.outline_mm, name=f"outline of hide {hide.id}")

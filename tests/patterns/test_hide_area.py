@@ -5,6 +5,7 @@ from math import pi
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely.geometry import Polygon
 
 from patterns.errors import HideError
 from patterns.geometry.outline import outline_area_mm2
@@ -13,6 +14,7 @@ from patterns.hide_area import (
     hide_along_tight_way,
     is_rectangle,
     is_round,
+    plain_ring,
     rectangle_ring,
     ring_box,
     round_ring,
@@ -96,3 +98,11 @@ def test_a_tight_way_along_y_comes_to_lie_along_x():
     assert (width, height) == pytest.approx((400, 600))
     # The end of the tight way, up the y axis, now lies along x.
     assert turned.outline_mm[3] == pytest.approx((400, 0), abs=1e-9)
+
+
+@given(st.floats(0.01, 2.0))
+def test_a_plainer_outline_stays_as_near_as_asked(within_mm):
+    ring = round_ring(0.0, 0.0, 50.0, 30.0)
+    plainer = plain_ring(ring, within_mm)
+    assert set(plainer) <= set(ring)
+    assert Polygon(plainer).exterior.hausdorff_distance(Polygon(ring).exterior) <= within_mm + 1e-9

@@ -65,7 +65,7 @@ def test_the_form_of_a_version_has_every_parameter_with_its_unit_and_range(
         assert parameter.label in form[parameter.key].label
     assert form["lace_gap_mm"].label == "Lace gap (mm)"
     assert "From 0 to 30." in form["lace_gap_mm"].help_text
-    assert "Left empty: 0.08 × foot length, at least 2, at most 8." in form["lace_gap_mm"].help_text
+    assert "0.08 × foot length, at least 2, at most 8\u00a0mm." in form["lace_gap_mm"].help_text
     assert "common practice, no source" in page.content.decode()
 
 

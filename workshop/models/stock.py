@@ -1,6 +1,7 @@
 """Leather on the shelf, supplies in the drawer, and the ledger of what came and went."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -8,6 +9,8 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from costing.money import round_half_up
+from costing.terms import UNIT_COST_PLACES
 from workshop.models.numbers import Numbered, Unchanging
 
 THOUSANDTHS = 1000  # the ledger counts whole thousandths of a unit, so sums are exact
@@ -177,8 +180,9 @@ class Supply(Numbered):
 
     @property
     def unit_cost(self) -> Decimal:
-        """Return the exact price of one unit, unrounded."""
-        return self.pack_price / self.pack_quantity
+        """Return the price of one unit, to a millionth: far below what any pair's use can show."""
+        exact = Fraction(self.pack_price) / Fraction(self.pack_quantity)
+        return round_half_up(exact, UNIT_COST_PLACES)
 
 
 class StockMove(Unchanging):
@@ -205,6 +209,8 @@ class StockMove(Unchanging):
 
     class Meta:
         ordering = ["-id"]
+        # A supply's ledger is read newest first, a page at a time.
+        indexes = [models.Index(fields=["supply", "-id"], name="stock_move_ledger")]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {Decimal(self.on_hand_change) / THOUSANDTHS}"

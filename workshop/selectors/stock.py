@@ -5,11 +5,12 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
-from django.db.models import Count, Prefetch, Q, QuerySet, Sum
+from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from costing.money import round_half_up
 from workshop.doors import MONEY
+from workshop.hide_sheet import small_drawings
 from workshop.models import Hide, LeatherLot, StockBalance, StockMove, Supply
 from workshop.models.stock import THOUSANDTHS
 from workshop.paging import ListPage, list_page
@@ -32,6 +33,7 @@ class HideRow:
     state_words: str
     is_remnant: bool
     cost: Decimal | None
+    drawing: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,7 @@ class LotRow:
         return self.hide_count - len(self.hides)
 
 
-def _hide_row(hide: Hide, role: str) -> HideRow:
+def _hide_row(hide: Hide, role: str, drawing: str = "") -> HideRow:
     return HideRow(
         id=hide.pk,
         code=hide.code,
@@ -69,6 +71,7 @@ def _hide_row(hide: Hide, role: str) -> HideRow:
         state_words=hide.get_state_display(),
         is_remnant=hide.remnant_of_id is not None,
         cost=hide.cost if role in MONEY else None,
+        drawing=drawing,
     )
 
 
@@ -111,22 +114,22 @@ def leather_page(role: str, *, text: str, state: str, before: str) -> ListPage:
     before : str
         The number the page goes on below.
     """
-    hides = Hide.objects.defer(*OUTLINES).order_by("-number")
     lots = LeatherLot.objects.all()
-    if state in Hide.State.values:
-        hides = hides.filter(state=state)
-        lots = lots.filter(hides__state=state)
+    wanted = Q()
     code = _code_numbers(text)
+    if state in Hide.State.values:
+        wanted &= Q(state=state)
     if code is not None and code[0] == "H":
-        hides = hides.filter(number=code[1])
-        lots = lots.filter(hides__number=code[1])
+        wanted &= Q(number=code[1])
     elif code is not None and code[0] == "L":
         lots = lots.filter(number=code[1])
     elif text.strip():
         words = text.strip()[:80]
         lots = lots.filter(Q(name__icontains=words) | Q(colour__icontains=words))
-    # A lot has one row whatever number of its hides match.
-    lots = lots.annotate(hide_count=Count("hides", distinct=True)).prefetch_related(
+    if wanted:
+        lots = lots.filter(Exists(Hide.objects.filter(wanted, lot=OuterRef("pk"))))
+    hides = Hide.objects.filter(wanted).defer(*OUTLINES).order_by("-number")
+    lots = lots.annotate(hide_count=_count_of(Hide.objects.filter(wanted))).prefetch_related(
         Prefetch("hides", hides[:HIDES_SHOWN], to_attr="hides_shown")
     )
     page = list_page(lots, before)
@@ -134,12 +137,18 @@ def leather_page(role: str, *, text: str, state: str, before: str) -> ListPage:
     return ListPage(rows, page.next_before)
 
 
+def _count_of(hides: QuerySet[Hide]) -> Coalesce:
+    """Return how many of the hides a lot has, counted only for the lots that are shown."""
+    of_lot = hides.filter(lot=OuterRef("pk")).order_by().values("lot")
+    return Coalesce(Subquery(of_lot.annotate(count=Count("pk")).values("count")), 0)
+
+
 def lot_shown(lot: LeatherLot, role: str, *, before: str) -> tuple[LotRow, ListPage]:
-    """Return a lot and a page of its hides."""
-    hides = lot.hides.defer(*OUTLINES)
-    page = list_page(hides, before)
-    rows = ListPage([_hide_row(hide, role) for hide in page.rows], page.next_before)
-    return _lot_row(lot, role, [], hides.count()), rows
+    """Return a lot and a page of its hides, each with a small drawing."""
+    page = list_page(lot.hides.defer("areas"), before)
+    drawings = small_drawings(page.rows)
+    rows = [_hide_row(hide, role, drawings[hide.pk]) for hide in page.rows]
+    return _lot_row(lot, role, [], lot.hides.count()), ListPage(rows, page.next_before)
 
 
 @dataclass(frozen=True, slots=True)

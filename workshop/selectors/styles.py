@@ -82,12 +82,11 @@ def value_words(parameter: Parameter, value: float | bool | None) -> str:
     """Return a value with its unit; for None, the default, which may follow the foot."""
     if value is None:
         value = parameter.default
-    if isinstance(value, Formula):
-        return formula_words(value)
     if isinstance(value, bool):
         return _("yes") if value else _("no")
-    unit = {"deg": "°", "pct": "%"}.get(parameter.unit, parameter.unit)
-    return f"{value:g}\u00a0{unit}".strip()
+    words = formula_words(value) if isinstance(value, Formula) else f"{value:g}"
+    unit = {"deg": "°", "pct": "\u00a0%", "": ""}.get(parameter.unit, f"\u00a0{parameter.unit}")
+    return words + unit
 
 
 def formula_words(formula: Formula) -> str:
