@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from math import cos, hypot, pi, sin
 
 from shapely import LineString, Polygon
+from shapely.geometry.polygon import orient
 
 from patterns.foot_shape import FootShape
 from patterns.geometry.curves import (
@@ -15,6 +16,7 @@ from patterns.geometry.curves import (
     point_along,
     polyline_length_mm,
     resample,
+    rounded,
     thinned,
 )
 from patterns.pieces.allowances import (
@@ -317,24 +319,18 @@ def _developed_rim(
     shape: FootShape, view: SideView, outline_mm: Ring, toe_line_x: float
 ) -> tuple[list[Point], float]:
     """Return the lasting edge of the toe box from one end of the toe line round to the other."""
-    ahead = [
-        p for p in _from_low_side(outline_mm) if p[0] >= toe_line_x - 0.12 * shape.foot_length_mm
-    ]
-    run = resample(ahead, 160)
-    low, high = shape.sides_at(toe_line_x)
+    run = _smooth_toe(outline_mm, toe_line_x - 0.12 * shape.foot_length_mm)
+    low, high = shape.sides_at(view.toe_line_mm[0][0])
+    drop = view.ridge_mm[0][1] - shape.sole_at(shape.foot_length_mm)
+    ridge = polyline_length_mm(view.ridge_mm) + drop
     tip_x = max(x for x, _ in run)
-    ridge = (
-        polyline_length_mm(view.ridge_mm)
-        + view.ridge_mm[0][1]
-        - shape.sole_at(shape.foot_length_mm)
-    )
     rise_side = view.toe_half_arc_mm - (high - low) / 2
     rise_tip = max(ridge - (tip_x - toe_line_x), 0.5 * rise_side)
-    moved = offset_run(run, [
-        rise_side * _unit_normal(run, k)[1] ** 2 + rise_tip * _unit_normal(run, k)[0] ** 2
-        for k in range(len(run))
-    ])  # fmt: skip
+    normals = [_unit_normal(run, k) for k in range(len(run))]
+    moved = offset_run(run, [rise_side * ny**2 + rise_tip * nx**2 for nx, ny in normals])
     flat = [(x - toe_line_x, y) for x, y in moved]
+    far = -shape.foot_length_mm  # straight on behind, so that the toe line is always crossed
+    flat = [(far, flat[0][1]), *flat, (far, flat[-1][1])]
     places = crossings(flat, (0.0, 0.0), (0.0, 1.0))
     half = polyline_length_mm(flat) / 2
     rim = part_of(flat, max(p for p in places if p < half), min(p for p in places if p > half))
@@ -343,10 +339,19 @@ def _developed_rim(
     return thinned(rim), max(x for x, _ in rim)
 
 
-def _from_low_side(outline_mm: Ring) -> list[Point]:
-    """Return the ring started at the heel, counter-clockwise: low side first."""
+def _smooth_toe(outline_mm: Ring, behind_x: float) -> list[Point]:
+    """Return the outline ahead of a station, from its low side round the tip to its high side.
+
+    Leather does not follow the hollows between toes, so they are bridged and rounded off.
+    """
     start = min(range(len(outline_mm)), key=lambda k: outline_mm[k][0])
-    return [*outline_mm[start:], *outline_mm[:start]]
+    ring = [*outline_mm[start:], *outline_mm[:start]]
+    ahead = [point for point in ring if point[0] >= behind_x]
+    hull = orient(Polygon(ahead).convex_hull).exterior.coords[:-1]
+    first = min(range(len(hull)), key=lambda k: hypot(hull[k][0] - ahead[0][0],
+                                                      hull[k][1] - ahead[0][1]))  # fmt: skip
+    bridged = [(float(x), float(y)) for x, y in (*hull[first:], *hull[:first])]
+    return rounded(resample(bridged, 160), 5, 3)
 
 
 def _unit_normal(run: list[Point], k: int) -> Point:

@@ -8,12 +8,13 @@ from shapely import LinearRing
 from patterns.errors import FootError
 from patterns.foot import Foot
 from patterns.foot_shape import FootShape, sole_height_mm
-from patterns.geometry.curves import Point, resample, without_doubles
+from patterns.geometry.curves import Point, resample, rounded, without_doubles
 from patterns.measures import CompleteMeasures, complete_measures
 from patterns.mesh_in import check_mesh_place, mesh_leg_top_mm, mesh_side_shadow, mesh_sole_outline
 from patterns.projection.drawn import draw_back, draw_front, draw_sole_outline
 
 OUTLINE_POINTS = 240
+FACET_ROUNDING = (4, 3)  # points either way, and how often: the facets of a mesh are no edges
 HEEL_CORNER = 0.03  # of foot length over the seat: below it a profile rounds under the heel
 
 
@@ -45,7 +46,7 @@ def shape_of_foot(foot: Foot) -> FootShape:
 def _outline(foot: Foot, measures: CompleteMeasures, lateral_sign: int) -> list[Point]:
     if foot.mesh is not None:
         ring = mesh_sole_outline(foot.mesh, foot.foot_length_mm, measures.values_mm["heel_raise"])
-        return resample([*ring, ring[0]], OUTLINE_POINTS + 1)[:-1]
+        return _without_facets(resample([*ring, ring[0]], OUTLINE_POINTS + 1)[:-1])
     if foot.sole_outline_mm is not None:
         ring = list(foot.sole_outline_mm)
         if ring[0] == ring[-1]:
@@ -54,13 +55,25 @@ def _outline(foot: Foot, measures: CompleteMeasures, lateral_sign: int) -> list[
     return draw_sole_outline(measures.values_mm, lateral_sign)
 
 
+def _without_facets(ring_mm: list[Point]) -> list[Point]:
+    """Return a mesh's outline with its facets rounded off and its length kept."""
+    wrap = 3 * FACET_ROUNDING[0] * FACET_ROUNDING[1]
+    long = [*ring_mm[-wrap:], *ring_mm, *ring_mm[:wrap]]
+    smooth = rounded(long, *FACET_ROUNDING)[wrap:-wrap]
+    low, high = min(x for x, _ in smooth), max(x for x, _ in smooth)
+    low_asked, high_asked = min(x for x, _ in ring_mm), max(x for x, _ in ring_mm)
+    scale = (high_asked - low_asked) / (high - low)
+    return [(low_asked + scale * (x - low), y) for x, y in smooth]
+
+
 def _profile(foot: Foot, measures: CompleteMeasures) -> tuple[list[Point], list[Point]]:
     values = measures.values_mm
     length, raise_mm = values["foot_length"], values["heel_raise"]
     if foot.mesh is not None:
         ring = mesh_side_shadow(foot.mesh)
         run = _from_toe(ring, length, raise_mm)
-        return split_profile(run, length, raise_mm, mesh_leg_top_mm(foot.mesh))
+        front, back = split_profile(run, length, raise_mm, mesh_leg_top_mm(foot.mesh))
+        return rounded(front, *FACET_ROUNDING), rounded(back, *FACET_ROUNDING)
     if foot.side_profile_mm is not None:
         run = without_doubles(foot.side_profile_mm)
         return split_profile(run, length, raise_mm, max(z for _, z in run))
@@ -111,7 +124,7 @@ def split_profile(
         text = "The side profile does not come down the back to the heel; trace it whole."
         raise FootError(text, field="side_profile", code="tracing-direction")
     seat = (back[-1][0], raise_mm)
-    return resample(front, 260), [*resample(back, 200), seat]
+    return resample(front, 260), resample([*back, seat], 200)
 
 
 def _at_level(a: Point, b: Point, level: float) -> Point:
