@@ -147,6 +147,7 @@ class DoorMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Note the asker's role, and keep pages behind a door out of shared caches."""
         request.role = role_of(request)
         response = self.get_response(request)
         if request.role != ANYONE or request.path.startswith(("/q/", "/first-login/")):

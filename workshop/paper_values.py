@@ -81,9 +81,9 @@ def included_in(snapshot: dict[str, Any], pieces: PieceSet, pair_count: int) -> 
     hide, parameters = snapshot["hide"], pieces.parameters
     pairs = ngettext("%(n)d pair", "%(n)d pairs", pair_count) % {"n": pair_count}
     items = [
-        _("%(pairs)s of %(style)s, made to this doll's own measures")
+        _("%(style)s: %(pairs)s, made to this doll's own measures")
         % {"pairs": pairs, "style": snapshot["style"]["name"]},
-        _("upper of %(leather)s, %(colour)s") % hide,
+        _("upper leather: %(leather)s, %(colour)s") % hide,
     ]
     if any(piece.material == "lining" for piece in pieces.pieces):
         items.append(_("lined in leather"))

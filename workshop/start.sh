@@ -16,6 +16,6 @@ stop() {
 trap stop EXIT
 trap 'exit 0' INT TERM
 # Each part in a session of its own: Ctrl-C reaches this script alone, which then stops both in order.
-setsid gunicorn workshop.wsgi:application --bind "$HOST:$PORT" --workers "${WORKERS:-2}" --threads 4 --timeout 60 --log-level warning & processes+=($!)
+setsid gunicorn workshop.wsgi:application --bind "$HOST:$PORT" --workers "${WORKERS:-2}" --threads 4 --timeout 60 --no-control-socket --log-level warning & processes+=($!)
 setsid python manage.py work & processes+=($!)
 wait -n || true                                  # when one part ends, end the other, so a supervisor sees it

@@ -70,6 +70,9 @@ def _leather(worked: Worked) -> tuple[str, str]:
     work = worked.layout_work
     if work is not None and not work.is_over:
         return f"{work.progress_percent} %", _("laying out")
+    if worked.waste is not None and not worked.is_measured:
+        found = {"pairs": worked.waste["pairs"], "asked": worked.choice.pair_count}
+        return _("%(pairs)d of %(asked)d pairs") % found, _("not enough room")
     if worked.waste is not None:
         used = round(100 * (1 - worked.waste["waste_share"]))
         return _("%(used)d %% used") % {"used": used}, _("laid out")

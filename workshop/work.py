@@ -19,7 +19,8 @@ from django_q.tasks import async_task
 from costing.errors import CostError
 from patterns.errors import PatternError
 from patterns.exchange.layout_file import document_from_layout, request_from_document
-from patterns.layout import LayoutProgress, lay_out, layout_waste, pairs_that_fit
+from patterns.layout import LayoutProgress, lay_out, layout_waste, only_asked, pairs_that_fit
+from patterns.layout.values import LayoutRequest
 from workshop.models import BackgroundJob
 from workshop.strict_json import write_json
 
@@ -160,13 +161,15 @@ def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -
         is_cancelled=is_stopped,
     )
     report(int(100 * LAYOUT_SHARE), _("counting the pairs the whole hide gives"))
-    pairs, _most = pairs_that_fit(
+    pairs, most = pairs_that_fit(
         request,
         seed=int(inputs["seed"]),
         seconds=seconds * (1.0 - LAYOUT_SHARE),
         clock=time.monotonic,
         is_cancelled=is_stopped,
     )
+    if layout.complete_sets < min(pairs, _pairs_asked(request)):
+        layout = only_asked(request, most)
     waste = layout_waste(request, layout)
     return {
         "layout": document_from_layout(layout),
@@ -179,6 +182,12 @@ def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -
             "pairs_that_fit": max(pairs, waste.pairs),
         },
     }
+
+
+def _pairs_asked(request: LayoutRequest) -> int:
+    return max(
+        (piece.quantity // piece.per_set for piece in request.pieces if piece.per_set), default=0
+    )
 
 
 KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] = {

@@ -2,7 +2,7 @@
 
 from patterns.layout.check import check_layout, layout_faults
 from patterns.layout.from_pieces import request_from_pieces
-from patterns.layout.pairs import pairs_that_fit
+from patterns.layout.pairs import only_asked, pairs_that_fit
 from patterns.layout.search import lay_out
 from patterns.layout.values import (
     Layout,
@@ -28,6 +28,7 @@ __all__ = [
     "lay_out",
     "layout_faults",
     "layout_waste",
+    "only_asked",
     "pairs_that_fit",
     "request_from_pieces",
 ]

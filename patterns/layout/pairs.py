@@ -6,6 +6,7 @@ from dataclasses import replace
 from patterns.errors import LayoutError
 from patterns.layout.ground import piece_areas_mm2, usable_area_mm2
 from patterns.layout.search import lay_out
+from patterns.layout.sets import copies_laid, sets_of_copies
 from patterns.layout.values import COPIES_MAX, Layout, LayoutRequest
 
 
@@ -60,3 +61,38 @@ def pairs_that_fit(
         is_cancelled=is_cancelled,
     )
     return layout.complete_sets, layout
+
+
+def only_asked(request: LayoutRequest, layout: Layout) -> Layout:
+    """Return the layout without the copies beyond what the request asks for.
+
+    A layout of as many pairs as fit holds fewer pairs too; taking pieces away never makes a
+    layout faulty.
+    """
+    pieces = {piece.id: piece for piece in request.pieces}
+    left = {
+        (piece.id, mirrored): piece.quantity
+        if piece.mirror_free
+        else piece.mirrored_quantity
+        if mirrored
+        else piece.quantity - piece.mirrored_quantity
+        for piece in request.pieces
+        for mirrored in (False, True)
+    }
+    kept = []
+    for row in layout.placements:
+        # A piece that may be mirrored freely is counted as one kind, however it lies.
+        key = (row.id, row.mirrored and not pieces[row.id].mirror_free)
+        if left.get(key, 0) > 0:
+            left[key] -= 1
+            kept.append(row)
+    areas = piece_areas_mm2(request)
+    sets = sets_of_copies(request.pieces, copies_laid(kept))
+    return replace(
+        layout,
+        placements=tuple(kept),
+        placed=len(kept),
+        requested=sum(piece.quantity for piece in request.pieces),
+        complete_sets=sum(sets.values()),
+        used_area_mm2=sum(areas[row.id] for row in kept),
+    )

@@ -42,7 +42,7 @@ class FirstLoginForm(forms.Form):
         return password
 
     def clean(self) -> dict[str, object]:
-        """The two passwords must be the same."""
+        """Refuse two passwords that differ."""
         data = super().clean()
         if data.get("password") and data.get("again") and data["password"] != data["again"]:
             self.add_error("again", _("The two passwords differ; type the same one twice."))

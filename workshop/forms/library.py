@@ -199,8 +199,8 @@ class FootForm(forms.Form):
                 label=words[measure.key],
                 help_text=gettext(measure.help_text),
                 required=first,
-                least=Decimal(str(FOOT_LENGTH_LEAST_MM)) if first else Decimal(0),
-                most=Decimal(str(FOOT_LENGTH_MOST_MM)) if first else Decimal(1000),
+                least=typed_length(str(FOOT_LENGTH_LEAST_MM)) if first else Decimal(0),
+                most=typed_length(str(FOOT_LENGTH_MOST_MM)) if first else Decimal(1000),
             )
             # The note changes while one types; a reader hears it with the box.
             described = f"id_{measure.key}_helptext note-{measure.key}"

@@ -50,9 +50,9 @@ class CommissionForm(forms.Form):
         data = super().clean()
         doll = self._doll(data.get("doll", ""))
         customer = self._customer(data.get("customer", ""), doll)
-        if doll is not None and customer is not None:
-            if doll.customer_id not in (None, customer.pk) and not doll._state.adding:
-                self.add_error("doll", _("That doll belongs to another customer."))
+        is_known = doll is not None and customer is not None and not doll._state.adding
+        if is_known and doll.customer_id not in (None, customer.pk):
+            self.add_error("doll", _("That doll belongs to another customer."))
         data["customer_record"], data["doll_record"] = customer, doll
         return data
 

@@ -13,14 +13,14 @@ from patterns.errors import PatternError
 from workshop.strict_json import JsonError, read_json_object, write_json
 
 
-class InputFault(Exception):
+class InputError(Exception):
     """A file or an option cannot be used; the text is one line for the user."""
 
 
 class FileCommand(BaseCommand):
     """A command from files to files; subclasses write `add_arguments` and `run`.
 
-    Any `PatternError`, `CostError`, `JsonError` or `InputFault` ends the command with one line on
+    Any `PatternError`, `CostError`, `JsonError` or `InputError` ends the command with one line on
     standard error and exit status 2; no output file is left behind.
     """
 
@@ -32,7 +32,7 @@ class FileCommand(BaseCommand):
             self.run(**options)
         except (PatternError, CostError) as error:
             self._stop(f"{error.field}: {error}" if error.field else str(error))
-        except (InputFault, JsonError) as error:
+        except (InputError, JsonError) as error:
             self._stop(str(error))
 
     def run(self, **options: Any) -> None:
@@ -40,21 +40,21 @@ class FileCommand(BaseCommand):
         raise TypeError(f"{type(self).__name__} has no run method")
 
     def read_bytes(self, path: str, *, most_bytes: int = 20 * 1024 * 1024) -> bytes:
-        """Return a file's content, or raise InputFault saying why it cannot be read."""
+        """Return a file's content, or raise InputError saying why it cannot be read."""
         try:
             size = os.stat(path).st_size
             if size > most_bytes:
-                raise InputFault(f"{path}: {size} bytes; at most {most_bytes} are read")
+                raise InputError(f"{path}: {size} bytes; at most {most_bytes} are read")
             return Path(path).read_bytes()
         except OSError as error:
-            raise InputFault(f"{path}: cannot be read ({error.strerror})") from None
+            raise InputError(f"{path}: cannot be read ({error.strerror})") from None
 
     def read_document(self, path: str, *, decimals: bool = False) -> dict[str, Any]:
         """Return the JSON object of a file; numbers with a point as Decimal if asked."""
         try:
             return read_json_object(self.read_bytes(path), decimals=decimals)
         except JsonError as error:
-            raise InputFault(f"{path}: {error}") from None
+            raise InputError(f"{path}: {error}") from None
 
     def write_document(self, path: str, document: dict[str, Any]) -> None:
         """Write a document as canonical JSON, whole or not at all."""
@@ -74,7 +74,7 @@ class FileCommand(BaseCommand):
                 os.unlink(temporary)
                 raise
         except OSError as error:
-            raise InputFault(f"{path}: cannot be written ({error.strerror})") from None
+            raise InputError(f"{path}: cannot be written ({error.strerror})") from None
 
     def _stop(self, line: str) -> None:
         self.stderr.write(" ".join(line.split()))

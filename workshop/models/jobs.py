@@ -32,8 +32,8 @@ class BackgroundJob(models.Model):
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
     )
     made_at = models.DateTimeField(default=timezone.now)
-    started_at = models.DateTimeField(null=True)
-    ended_at = models.DateTimeField(null=True)
+    started_at = models.DateTimeField(null=True, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [

@@ -77,8 +77,8 @@ class Quote(models.Model):
     token_hash = models.CharField(max_length=64, unique=True)
     link_serial = models.PositiveIntegerField(default=1)
     valid_until = models.DateField(_("valid until"))
-    link_revoked_at = models.DateTimeField(null=True)
-    answered_at = models.DateTimeField(null=True)
+    link_revoked_at = models.DateTimeField(null=True, blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
     answered_by = models.CharField(max_length=20, blank=True)
     answer_note = models.TextField(max_length=2000, blank=True)
     made_by = models.ForeignKey(
@@ -103,6 +103,16 @@ class Quote(models.Model):
     def __str__(self) -> str:
         return self.code
 
+    def save(self, *args: object, **kwargs: object) -> None:
+        """Write the quote; refuse to change what was promised."""
+        promised = getattr(self, "_promised", None)
+        if promised is not None and any(
+            value is not None and self.__dict__.get(name) != value
+            for name, value in promised.items()
+        ):
+            raise ValueError(f"{self.code} was promised as it is; make a new quote instead")
+        super().save(*args, **kwargs)
+
     @property
     def code(self) -> str:
         """Return the short code people see, such as Q-0107-2."""
@@ -119,16 +129,6 @@ class Quote(models.Model):
         quote = super().from_db(db, field_names, values)
         quote._promised = {name: quote.__dict__.get(name) for name in cls.FROZEN}
         return quote
-
-    def save(self, *args: object, **kwargs: object) -> None:
-        """Write the quote; refuse to change what was promised."""
-        promised = getattr(self, "_promised", None)
-        if promised is not None and any(
-            value is not None and self.__dict__.get(name) != value
-            for name, value in promised.items()
-        ):
-            raise ValueError(f"{self.code} was promised as it is; make a new quote instead")
-        super().save(*args, **kwargs)
 
 
 class QuoteMessage(models.Model):

@@ -42,7 +42,7 @@ class LoginLink(models.Model):
     role = models.CharField(max_length=12, choices=Role.choices)
     made_at = models.DateTimeField(default=timezone.now)
     expires_at = models.DateTimeField()
-    used_at = models.DateTimeField(null=True)
+    used_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"{self.role} link of {self.made_at:%Y-%m-%d}"

@@ -106,8 +106,8 @@ class Worked:
 
     @property
     def is_measured(self) -> bool:
-        """Return whether the leather's waste comes from a finished layout."""
-        return self.waste is not None
+        """Return whether the leather's waste comes from a layout that holds every pair."""
+        return self.waste is not None and self.waste["pairs"] >= self.choice.pair_count
 
 
 def work_out(choice: Choice, *, with_money: bool = True) -> Worked:
@@ -143,7 +143,7 @@ def _stage(worked: Worked, name: str, do: Callable[[Worked], None]) -> bool:
 
 
 def _draft(worked: Worked) -> None:
-    """foot -> last -> pieces."""
+    """Foot -> last -> pieces."""
     choice = worked.choice
     style = load_style(choice.style.style.file_name)
     asked = style.values({**choice.style.values, **choice.options})
@@ -165,8 +165,9 @@ def _draft(worked: Worked) -> None:
 
 
 def _find_layout(worked: Worked) -> None:
-    """pieces -> layout: the finished one if the worker has made it."""
-    assert worked.pieces is not None and worked.choice.hide is not None
+    """Pieces -> layout: the finished one if the worker has made it."""
+    assert worked.pieces is not None
+    assert worked.choice.hide is not None
     worked.request = request_from_pieces(
         worked.pieces,
         (bridge.hide_from_record(worked.choice.hide),),
@@ -184,8 +185,9 @@ def _find_layout(worked: Worked) -> None:
 
 
 def _make_bill(worked: Worked) -> None:
-    """layout -> bill of materials."""
-    assert worked.pieces is not None and worked.choice.hide is not None
+    """Layout -> bill of materials."""
+    assert worked.pieces is not None
+    assert worked.choice.hide is not None
     worked.rates = RateCard.objects.order_by("-version").first()
     if worked.rates is None:
         worked.faults["price"] = _("There is no rate card yet; make one under Rates.")
@@ -201,8 +203,9 @@ def _make_bill(worked: Worked) -> None:
 
 
 def _make_price(worked: Worked) -> None:
-    """bill of materials -> price."""
-    assert worked.pieces is not None and worked.rates is not None
+    """Bill of materials -> price."""
+    assert worked.pieces is not None
+    assert worked.rates is not None
     worked.job = bridge.job_from_rates(
         rates=worked.rates,
         currency=WorkshopProfile.current().currency,
@@ -215,7 +218,7 @@ def _make_price(worked: Worked) -> None:
 
 def _leather_waste(worked: Worked, rates: RateCard) -> WasteShare:
     """Return the waste measured on a layout that holds every pair, else the rate card's guess."""
-    if worked.waste is not None and worked.waste["pairs"] >= worked.choice.pair_count:
+    if worked.waste is not None and worked.is_measured:
         return WasteShare(
             round_half_up(Decimal(repr(worked.waste["waste_share"])), WASTE_PLACES), measured=True
         )
@@ -306,8 +309,11 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
     No personal data is inside; customer and doll are shown from their records.
     """
     choice = worked.choice
-    assert worked.pieces is not None and worked.breakdown is not None
-    assert worked.foot is not None and worked.rates is not None and choice.hide is not None
+    assert worked.pieces is not None
+    assert worked.breakdown is not None
+    assert worked.foot is not None
+    assert worked.rates is not None
+    assert choice.hide is not None
     return {
         "engine": ENGINE,
         "layout_engine": LAYOUT_ENGINE,

@@ -112,6 +112,7 @@ def job_context(
         "quotes": commission.quotes.order_by("-version") if may_see_money else [],
         "may_lay_out": request.role in MAKERS,
         "seconds": SECONDS_TO_LAY_OUT,
+        "as_drawn": as_drawn(worked),
     }
     if worked is not None:
         context |= _station_context(worked, opened)
@@ -131,6 +132,24 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
         options=form.options(),
     )
     return work_out(choice, with_money=with_money)
+
+
+def as_drawn(worked: Worked | None) -> list[tuple[str, str]]:
+    """Return what the options left open came to, for a hint beside their fields."""
+    if worked is None or worked.pieces is None:
+        return []
+    parameters = worked.pieces.parameters
+    eyelets = max(
+        (sum(hole.kind == "eyelet" for hole in piece.holes) for piece in worked.pieces.pieces),
+        default=0,
+    )
+    hints = [
+        ("boot_height_mm", f"{float(parameters.get('boot_height_mm', 0)):.1f}"),
+        ("eyelet_count", str(eyelets)),
+        ("heel_height_mm", f"{float(parameters.get('heel_height_mm', 0)):g}"),
+        ("lining", _("yes") if parameters.get("lining") else _("no")),
+    ]
+    return [(name, hint) for name, hint in hints if name in parameters]
 
 
 def choice_pairs(form: ChoiceForm) -> list[tuple[str, str]]:

@@ -12,12 +12,12 @@ from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
 from patterns.exchange.dxf import pieces_dxf
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
-from workshop.doors import MONEY
 from workshop.documents.cutting_sheet import cutting_sheet_pdf
 from workshop.documents.heading import SheetHeading
 from workshop.documents.layout_sheet import layout_pdf
 from workshop.documents.price_breakdown import price_breakdown_pdf
 from workshop.documents.quote_paper import quote_pdf
+from workshop.doors import MONEY
 from workshop.forms.orders import ChoiceForm
 from workshop.models import Commission, FootVersion, Quote, WorkshopProfile
 from workshop.paper_values import quote_paper_of

@@ -16,7 +16,7 @@ from patterns.projection import draft_pieces
 from patterns.style import Formula, Parameter, load_style, style_names
 from workshop.documents.cutting_sheet import cutting_sheet_pdf
 from workshop.documents.heading import SheetHeading
-from workshop.management.file_command import FileCommand, InputFault
+from workshop.management.file_command import FileCommand, InputError
 
 
 class Command(FileCommand):
@@ -45,7 +45,7 @@ class Command(FileCommand):
         for option in ("foot", "style", "out"):
             if not options[option]:
                 name = "FOOT.json" if option == "foot" else f"--{option}"
-                raise InputFault(f"{name} is missing; see draft --help")
+                raise InputError(f"{name} is missing; see draft --help")
         style = load_style(options["style"])
         foot = self._read_foot(options["foot"])
         pieces = draft_pieces(foot, style, style.values(_overrides(options["set"])))
@@ -88,7 +88,7 @@ def _day(given: str | None) -> date:
     try:
         return date.fromisoformat(given) if given else date.today()
     except ValueError:
-        raise InputFault(f"--date {given!r} must read YYYY-MM-DD") from None
+        raise InputError(f"--date {given!r} must read YYYY-MM-DD") from None
 
 
 def _overrides(pairs: list[str]) -> dict[str, str]:

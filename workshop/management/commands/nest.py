@@ -10,7 +10,7 @@ from patterns.drawing.svg import drawing_svg
 from patterns.exchange.layout_file import document_from_layout, request_from_document
 from patterns.layout import lay_out
 from patterns.layout.search import DEFAULT_STEPS
-from workshop.management.file_command import FileCommand, InputFault
+from workshop.management.file_command import FileCommand, InputError
 
 
 class Command(FileCommand):
@@ -32,7 +32,7 @@ class Command(FileCommand):
     def run(self, **options: Any) -> None:
         """Read, lay out, write."""
         if options["seconds"] is not None and options["steps"] is not None:
-            raise InputFault("--seconds and --steps exclude each other; give one of them")
+            raise InputError("--seconds and --steps exclude each other; give one of them")
         steps = _whole(options["steps"], "--steps")
         seconds = _number(options["seconds"], "--seconds")
         seed = _whole(options["seed"], "--seed")
@@ -58,7 +58,7 @@ def _whole(text: str | None, option: str) -> int | None:
     try:
         return int(text)
     except ValueError:
-        raise InputFault(f"{option}: {text[:40]!r} is not a whole number") from None
+        raise InputError(f"{option}: {text[:40]!r} is not a whole number") from None
 
 
 def _number(text: str | None, option: str) -> float | None:
@@ -69,5 +69,5 @@ def _number(text: str | None, option: str) -> float | None:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise InputFault(f"{option}: {text[:40]!r} is not a number of seconds")
+        raise InputError(f"{option}: {text[:40]!r} is not a number of seconds")
     return value

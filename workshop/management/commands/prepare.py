@@ -24,10 +24,10 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0, interactive=False)
         self._collect_static()
         is_first_run = not WorkshopProfile.objects.exists()
-        WorkshopProfile.current()
         if is_first_run and os.environ.get("DEMO", "1") != "0":
             call_command("load_demo", verbosity=0)
             self.stdout.write("== the invented demo workshop is loaded (DEMO=0 starts empty)")
+        WorkshopProfile.current()  # from here on it is no first run
         self._print_address()
 
     def _collect_static(self) -> None:
