@@ -89,28 +89,37 @@ def timed(client, address):
 
 
 def main():
-    """Fill an empty database and print one line for each address."""
+    """Fill an empty database and measure."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
     import django
 
     django.setup()
     from django.conf import settings
-    from django.contrib.auth import get_user_model
     from django.core.management import call_command
     from django.test import Client
 
-    from workshop.models import Hide, Member
+    from workshop.models import Hide
 
     settings.ALLOWED_HOSTS.append("testserver")
     call_command("migrate", verbosity=0)
+    call_command("collectstatic", verbosity=0, interactive=False)
     if Hide.objects.exists():
         raise SystemExit("there is stock here already; give an empty DATA_DIR")
     start = time.perf_counter()
     fill()
     print(f"filled in {time.perf_counter() - start:.0f} s")
+    measure(Client())
+
+
+def measure(client):
+    """Print one line for each address and one for the check of all balances."""
+    from django.contrib.auth import get_user_model
+    from django.core.management import call_command
+
+    from workshop.models import Member
+
     user = get_user_model().objects.create_user(username="bench")
     Member.objects.create(user=user, role="owner")
-    client = Client()
     client.force_login(user)
     for address in (
         "/leather/",
