@@ -43,7 +43,8 @@ def foot_from_version(version: FootVersion) -> Foot:
     patterns.errors.FootError
         The measures contradict each other, as they may in a version made before a rule was.
     """
-    return Foot(**foot_values(version, name=f"{version.doll.code} {version.doll.name}"))
+    # No doll's name: a quote keeps this foot, and keeps no personal data.
+    return Foot(**foot_values(version, name=str(version)))
 
 
 def foot_values(version: FootVersion, *, name: str) -> dict[str, Any]:

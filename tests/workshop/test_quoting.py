@@ -7,7 +7,7 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from tests.workshop.fixtures_quotes import lay_out_now, with_options
-from tests.workshop.fixtures_stock import make_hide
+from tests.workshop.fixtures_stock import make_hide, make_rate_card
 from workshop.models import AuditEntry, Commission, Hide, Quote, RateCard
 from workshop.services.quoting import quote_make, snapshot_of, work_out
 from workshop.services.records import record_save
@@ -90,17 +90,12 @@ def test_trying_out_stores_no_record(choice):
     assert counts == [model.objects.count() for model in (Quote, AuditEntry, Commission)]
 
 
-def test_a_quote_keeps_its_figures_when_everything_dear_gets_dearer(choice, quote, rate_card):
+def test_a_quote_keeps_its_figures_when_everything_dear_gets_dearer(choice, quote):
     before = dict(quote.snapshot)
     hide = Hide.objects.get(pk=choice.hide.pk)
     hide.cost *= 3
     record_save(hide, by=None)
-    fields = {
-        field.name: getattr(rate_card, field.name)
-        for field in RateCard._meta.concrete_fields
-        if field.name not in ("id", "version", "labour_rate_per_hour")
-    }
-    RateCard.objects.create(version=99, labour_rate_per_hour=Decimal(60), **fields)
+    make_rate_card(labour_rate_per_hour=Decimal(60), reason="dearer hours")
     assert work_out(choice).breakdown.price > quote.price
     kept = Quote.objects.get(pk=quote.pk)
     assert kept.snapshot == before

@@ -48,13 +48,17 @@ def quote_accept(
     ValidationError
         It is expired, withdrawn, declined or accepted already, or its job took another quote.
     """
-    _answer(quote, Quote.State.ACCEPTED, by=by, way=way, note=note)
     states = Commission.State
+    # The job decides first: of two quotes for it only one can find it still open.
     moved = Commission.objects.filter(
         pk=quote.commission_id, state__in=[states.ENQUIRY, states.MEASURED, states.QUOTED]
     ).update(state=states.ACCEPTED)
     if not moved:
-        raise ValidationError(_("This job already goes by another quote, or it is closed."))
+        quote.refresh_from_db()
+        if quote_is_open(quote):
+            raise ValidationError(_("This job already goes by another quote, or it is closed."))
+        raise ValidationError(refusal(quote))
+    _answer(quote, Quote.State.ACCEPTED, by=by, way=way, note=note)
     commission = Commission.objects.get(pk=quote.commission_id)
     audit_write(commission, by=by, action="accepted", who_text=_who(by))
 
