@@ -294,3 +294,16 @@ def test_a_version_of_another_doll_fills_no_form(owner_client, foot_version):
     answer = owner_client.get(f"/dolls/{other.pk}/feet/new/?from={foot_version.pk}")
     assert answer.context["before"] is None
     assert owner_client.get(f"/dolls/{other.pk}/feet/new/?from=x").status_code == 200
+
+
+def test_a_foot_measured_for_a_job_leads_back_to_the_job(owner_client, owner, customer, doll):
+    from workshop.models import Commission
+    from workshop.services.orders import commission_take_in
+
+    job = commission_take_in(customer=customer, doll=doll, by=owner)
+    answer = owner_client.post(f"/dolls/{doll.pk}/feet/new/?job={job.pk}", sent())
+    assert answer.headers["Location"] == f"/jobs/{job.pk}/"
+    # A job of another doll, or none, leads to the foot.
+    for other in (Commission.objects.count() + 99, "x", "9" * 40):
+        answer = owner_client.post(f"/dolls/{doll.pk}/feet/new/?job={other}", sent())
+        assert answer.headers["Location"].startswith("/feet/")
