@@ -10,6 +10,7 @@ import shapely
 from patterns.geometry.curves import Point, without_doubles
 
 MITRE_LIMIT = 2.5  # a corner reaches at most this many allowances out, else it is cut square
+SMOOTH_TURN = 0.26  # sine of 15 degrees: edges that meet flatter run into each other
 FAN_STEP = pi / 60  # arcs round outer bends are drawn in steps of 3 degrees at most
 SIMPLER_BY_MM = 0.002  # points that lie this close to a straight line are dropped
 Corner = str  # "mitre", "folded" or "crossed", see `offset_edges`
@@ -116,13 +117,16 @@ def _corner(
     turn = into[0] * out[1] - into[1] * out[0]
     if turn <= 1e-6 or max(a, b) <= 0:
         return None, None
+    if turn < SMOOTH_TURN and into[0] * out[0] + into[1] * out[1] > 0:  # hardly a corner
+        side_a, side_b = _along(at, (into[1], -into[0]), a), _along(at, (out[1], -out[0]), b)
+        return shapely.Polygon([at, side_a, side_b]), None
     if before.turned and after.turned and min(a, b) > 0:
         return _mitred(at, into, out, a, b), _cut_across(at, into, out, a, b, spare_mm)
     if before.turned and a > 0:
-        return _folded(at, into, out, a, b), None
+        return _folded(at, into, out, a, b)
     if after.turned and b > 0:  # the same corner seen from the other end
         back_in, back_out = (-out[0], -out[1]), (-into[0], -into[1])
-        return _folded(at, back_in, back_out, b, a, mirrored=True), None
+        return _folded(at, back_in, back_out, b, a, mirrored=True)
     return _mitred(at, into, out, a, b), None
 
 
@@ -160,22 +164,33 @@ def _mitred(at: Point, into: Point, out: Point, a: float, b: float) -> shapely.P
 
 def _folded(
     at: Point, into: Point, out: Point, a: float, b: float, *, mirrored: bool = False
-) -> shapely.Polygon | None:
-    """Return the corner of a turned edge (distance a) that ends at a plain one (distance b)."""
+) -> tuple[shapely.Polygon | None, shapely.Polygon | None]:
+    """Return what a turned edge (distance a) gains and loses where it ends at a plain one (b).
+
+    Its end is the mirror image of the neighbour's cut line in the fold: it reaches further where
+    the piece widens below the fold, and less far where it narrows.
+    """
     sign = -1.0 if mirrored else 1.0
     normal_a = (sign * into[1], -sign * into[0])
     normal_b = (sign * out[1], -sign * out[0])
     side_a, side_b = _along(at, normal_a, a), _along(at, normal_b, b)
     joint = _meet(at, into, side_b, out)  # where the neighbour's cut line meets the fold
     if joint is None:
-        return None
-    joint = _held(at, joint, MITRE_LIMIT * max(a, b))
+        return None, None
+    most = MITRE_LIMIT * max(a, b)
+    joint = _held(at, joint, most)
     dot = into[0] * out[0] + into[1] * out[1]
     mirror = (2 * dot * into[0] - out[0], 2 * dot * into[1] - out[1])
     end = _meet(joint, mirror, side_a, into)
     if end is None:
-        return None
-    return shapely.Polygon([at, side_a, _held(at, end, MITRE_LIMIT * max(a, b)), joint, side_b])
+        return None, None
+    beyond = (end[0] - side_a[0]) * into[0] + (end[1] - side_a[1]) * into[1]
+    if beyond >= 0:
+        return shapely.Polygon([at, side_a, _held(at, end, most), joint, side_b]), None
+    gained = shapely.Polygon([at, joint, side_b]) if b > 0 else None
+    corners = (joint, _along(joint, mirror, 2 * most), _along(end, into, 2 * most),
+               _along(joint, into, 2 * most))  # fmt: skip
+    return gained, shapely.Polygon(corners).convex_hull
 
 
 def _cut_across(

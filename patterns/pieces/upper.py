@@ -51,16 +51,16 @@ def insole_halves(
 ) -> InsoleHalves:
     """Return the insole's two halves behind the toe line, outer first.
 
-    The middle line goes through the middle of the heel and the middle of the ball, as the foot's
-    own axis does.
+    The middle line goes from the rearmost point, where the heel seam stands, through the middle
+    of the ball.
     """
     length = shape.foot_length_mm
-    heel = sum(shape.sides_at(0.15 * length)) / 2
+    rear_x, heel = min(shape.outline_mm)
     ball = sum(shape.sides_at(0.66 * length)) / 2
     least = [float("inf"), float("inf")]
     for k in range(41):
         x = length * 0.15 + k / 40 * (view.toe_line_mm[0][0] - 0.15 * length)
-        axis = heel + (x / length - 0.15) / 0.51 * (ball - heel)
+        axis = heel + (x - rear_x) / (0.66 * length - rear_x) * (ball - heel)
         low, high = shape.sides_at(x)
         least = [min(least[0], high - axis), min(least[1], axis - low)]
     edges = [_edge_from_heel(outline_mm, toe_line_x, sign) for sign in (1, -1)]

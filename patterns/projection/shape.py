@@ -100,7 +100,7 @@ def split_profile(
     The run begins at the toe; what follows the heel is left out. The back is carried straight
     down to the seat from where the heel begins to round under the foot.
     """
-    level = 0.998 * top_mm
+    level = _whole_level(run_mm, top_mm)
     front: list[Point] = []
     for a, b in pairwise(run_mm):
         front.append(a)
@@ -125,6 +125,29 @@ def split_profile(
         raise FootError(text, field="side_profile", code="tracing-direction")
     seat = (back[-1][0], raise_mm)
     return resample(front, 260), resample([*back, seat], 200)
+
+
+def _whole_level(run_mm: Sequence[Point], top_mm: float) -> float:
+    """Return the height up to which the leg has both its front and its back.
+
+    A leg may be cut off slantwise: where its depth suddenly narrows, its end has begun.
+    """
+    for k in range(40):
+        level = (0.998 - 0.01 * k) * top_mm
+        here, below = _reach(run_mm, level), _reach(run_mm, 0.97 * level)
+        if here >= 0.96 * below > 0:
+            return level
+    return 0.998 * top_mm
+
+
+def _reach(run_mm: Sequence[Point], level: float) -> float:
+    """Return how far apart the outermost places of a run at a height lie."""
+    xs = [
+        a[0] + (level - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+        for a, b in pairwise(run_mm)
+        if (a[1] < level) != (b[1] < level)
+    ]
+    return max(xs) - min(xs) if xs else 0.0
 
 
 def _at_level(a: Point, b: Point, level: float) -> Point:
