@@ -30,7 +30,7 @@ SMALL_DETAIL_MM = 0.15  # what a small drawing may leave out, as drawn
 
 @dataclass(frozen=True, slots=True)
 class HideSheet:
-    """A hide's drawing and figures; `lot_cost` is what its lot's price makes of it."""
+    """A hide's drawing and figures; `lot_cost` is what a lot's price makes of it, if asked."""
 
     svg: SafeString
     width_mm: float
@@ -39,7 +39,7 @@ class HideSheet:
     usable_mm2: Decimal
     defects: int
     areas: int
-    lot_cost: Decimal
+    lot_cost: Decimal | None
     turned_deg: float
 
     @property
@@ -48,13 +48,25 @@ class HideSheet:
         return round(100 * (1 - self.usable_mm2 / self.whole_mm2), 1)
 
 
-def hide_sheet_of(hide: Hide) -> HideSheet:
+def hide_sheet_of(hide: Hide, *, priced_by: LeatherLot | None = None) -> HideSheet:
     """Return the sheet of a recorded hide."""
-    return hide_sheet(hide_as_recorded(hide), float(hide.tight_way_deg), lot=hide.lot)
+    return hide_sheet(hide_as_recorded(hide), float(hide.tight_way_deg), priced_by=priced_by)
 
 
-def hide_sheet(value: HideValue, tight_way_deg: float, *, lot: LeatherLot) -> HideSheet:
-    """Return the sheet of a hide, drawn with its tight way along x as layouts take it."""
+def hide_sheet(
+    value: HideValue, tight_way_deg: float, *, priced_by: LeatherLot | None = None
+) -> HideSheet:
+    """Return the sheet of a hide, drawn with its tight way along x as layouts take it.
+
+    Parameters
+    ----------
+    value : patterns.hide.Hide
+        As recorded or typed.
+    tight_way_deg : float
+        Its tight way, counter-clockwise from x.
+    priced_by : LeatherLot, optional
+        The lot whose price to work out a cost from; only for whoever may see money.
+    """
     _left, _bottom, width_mm, height_mm = ring_box(value.outline_mm)
     whole = area_decimal(whole_area_mm2(value))
     return HideSheet(
@@ -65,7 +77,7 @@ def hide_sheet(value: HideValue, tight_way_deg: float, *, lot: LeatherLot) -> Hi
         usable_mm2=area_decimal(usable_hide_area_mm2(value)),
         defects=len(value.defects_mm),
         areas=len(value.areas),
-        lot_cost=hide_cost(lot, whole),
+        lot_cost=hide_cost(priced_by, whole) if priced_by is not None else None,
         turned_deg=-tight_way_deg,
     )
 

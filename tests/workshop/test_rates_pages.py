@@ -4,6 +4,8 @@ from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from tests.workshop.fixtures_stock import make_rate_card, rate_values
@@ -204,3 +206,17 @@ def test_the_bookkeeper_reads_rates_and_makes_none(client, bookkeeper, rate_card
     assert "Stitching" in page
     assert client.get(reverse("rate-new")).status_code == 403
     assert client.post(reverse("rate-new"), card_data(STITCHING)).status_code == 403
+
+
+def test_the_pages_of_rates_take_as_many_queries_for_many_as_for_one(owner_client):
+    def counted(address):
+        with CaptureQueriesContext(connection) as queries:
+            owner_client.get(address)
+        return len(queries)
+
+    card = make_rate_card()
+    addresses = [reverse("rates"), reverse("rate", args=[card.pk]), reverse("rate-new")]
+    few = [counted(address) for address in addresses]
+    for _ in range(5):
+        make_rate_card()
+    assert [counted(address) for address in addresses] == few

@@ -297,6 +297,12 @@ def test_the_preview_gives_the_drawing_or_the_faults(owner_client, leather_lot):
     drawn = owner_client.post(address, hide_data(**SHEET)).content.decode()
     assert "<svg" in drawn
     assert "<html" not in drawn
+    hide = make_hide(leather_lot)
+    changed = owner_client.post(f"{address}?hide={hide.pk}", hide_data(**SHEET)).content.decode()
+    assert f">{hide.code}<" in changed
+    for other in ("999", "9" * 30, "x"):
+        status = owner_client.post(f"{address}?hide={other}", hide_data(**SHEET)).status_code
+        assert status == (404 if other == "999" else 200)
     faulty = owner_client.post(address, hide_data(corners="0,0\n100,100\n100,0\n0,100"))
     assert "<svg" not in faulty.content.decode()
     assert "crosses" in faulty.content.decode()

@@ -200,6 +200,8 @@ def test_a_helper_sees_no_amount_on_any_page_of_stock(client, helper, stock):
         # A unit's cost is the pack's price over what it holds: 918.27 / 100.
         for amount in [*PRICES, "9.1827", "9.18"]:
             assert amount not in page, f"{address} shows {amount}"
+            given = repr([layer.flatten() for layer in answer.context])
+            assert amount not in given, f"the template of {address} is given {amount}"
 
 
 def test_the_bookkeeper_reads_those_amounts_and_may_change_nothing(client, bookkeeper, stock):

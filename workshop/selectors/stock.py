@@ -159,20 +159,20 @@ class HideShown:
     lot: LotRow
     tight_way_deg: Decimal
     note: str
-    remnant_of: Hide | None
-    remnants: list[Hide]
+    remnant_of: HideRow | None
+    remnants: list[HideRow]
 
 
 def hide_shown(hide: Hide, role: str) -> HideShown:
     """Return a hide with its lot, what it was cut from and what was cut from it."""
-    remnants = Hide.objects.filter(remnant_of=hide).select_related("lot").defer(*OUTLINES)
+    remnants = Hide.objects.filter(remnant_of=hide).defer(*OUTLINES)
     return HideShown(
         row=_hide_row(hide, role),
         lot=_lot_row(hide.lot, role, [], 0),
         tight_way_deg=hide.tight_way_deg,
         note=hide.note,
-        remnant_of=hide.remnant_of,
-        remnants=list(remnants.order_by("-number")[:HIDES_SHOWN]),
+        remnant_of=_hide_row(hide.remnant_of, role) if hide.remnant_of else None,
+        remnants=[_hide_row(row, role) for row in remnants.order_by("-number")[:HIDES_SHOWN]],
     )
 
 

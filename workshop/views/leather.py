@@ -111,9 +111,17 @@ def hide_change(request: HttpRequest, hide_id: int) -> HttpResponse:
 @answers_too_much(_hide_preview_too_much)
 def hide_preview(request: HttpRequest, lot_id: int) -> HttpResponse:
     """Draw the hide as typed so far; nothing is stored."""
-    entry = HideEntry(request.POST, hide=_new_hide(lot_id))
+    entry = HideEntry(request.POST, hide=_hide_drawn(request, lot_id))
     entry.is_valid()
     return _preview(request, entry)
+
+
+def _hide_drawn(request: HttpRequest, lot_id: int) -> Hide:
+    """Return the hide that is being changed, or a new one."""
+    asked = request.GET.get("hide", "")
+    if asked.isascii() and asked.isdigit() and len(asked) < 12:
+        return get_object_or_404(Hide.objects.select_related("lot"), pk=int(asked), lot_id=lot_id)
+    return _new_hide(lot_id)
 
 
 def _hide_page(request: HttpRequest, record: Hide) -> HttpResponse:
@@ -143,9 +151,9 @@ def _preview(request: HttpRequest, entry: HideEntry) -> HttpResponse:
 def _sheet(entry: HideEntry) -> object:
     if entry.value is not None:
         tight_way = entry.form.cleaned_data.get("tight_way_deg") or 0
-        return hide_sheet(entry.value, float(tight_way), lot=entry.hide.lot)
+        return hide_sheet(entry.value, float(tight_way), priced_by=entry.hide.lot)
     is_stored = entry.hide.pk is not None and not entry.form.is_bound
-    return hide_sheet_of(entry.hide) if is_stored else None
+    return hide_sheet_of(entry.hide, priced_by=entry.hide.lot) if is_stored else None
 
 
 def _currency() -> dict[str, object]:
