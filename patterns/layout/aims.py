@@ -7,10 +7,10 @@ from patterns.layout.table import Laid, Table
 
 # Steps between aiming at one more set and polishing the sets there are.
 BLOCK_STEPS = 40
-# Every so many steps the climb starts from an empty table: trials gained 1 to 2 % by it.
-AFRESH_STEPS = 8 * BLOCK_STEPS
-# A first guess of the share of leather that whole sets can cover.
-FIRST_SHARE = 0.75
+# Every so many blocks the climb starts from an empty table: trials gained 1 to 2 % by it.
+AFRESH_BLOCKS = 8
+# First guesses of the share of leather that whole sets can cover, one a step.
+FIRST_SHARES = (0.75, 0.65, 0.55)
 # One more set is tried for while its pieces take at most this much more than the best has laid.
 HOPE_FACTOR = 1.1
 
@@ -26,7 +26,8 @@ class Aims:
         for kind in table.kinds:
             if kind.per_set:
                 self._set_mm2[kind.piece.set_name] += kind.area_mm2 * kind.per_set
-        self._aim = self._first()
+        self._aim = self._first(FIRST_SHARES[0])
+        self._climbing = False
         self._climbed: list[Laid] = []
 
     def needed(self) -> list[int]:
@@ -39,27 +40,32 @@ class Aims:
         The table is brought back to where each aim was left; the answer is True when the step
         should lay everything afresh instead.
         """
-        if step % BLOCK_STEPS != 1:
+        if step < len(FIRST_SHARES):
+            self._aim = self._first(FIRST_SHARES[step])
+            return True
+        reached = set_counts(self._table.kinds, self._table.copies_of(best))
+        block, place = divmod(step - len(FIRST_SHARES), BLOCK_STEPS)
+        if place:
+            if self._climbing and all(reached[name] >= n for name, n in self._aim.items()):
+                self._aim = self._raised(reached, best)
             return False
-        table = self._table
-        reached = set_counts(table.kinds, table.copies_of(best))
-        if step // BLOCK_STEPS % 2:
-            self._climbed = list(table.laid)
+        self._climbing = not block % 2
+        if not self._climbing:
+            self._climbed = list(self._table.laid)
             self._aim = reached
-            table.restore(best)
+            self._table.restore(best)
             return False
         self._aim = self._raised(reached, best)
-        if step % AFRESH_STEPS == 1 and step > 1:
+        if block and not block % AFRESH_BLOCKS:
             return True
-        if self._climbed:
-            table.restore(self._climbed)
+        self._table.restore(self._climbed or best)
         return False
 
-    def _first(self) -> dict[str, int]:
+    def _first(self, share: float) -> dict[str, int]:
         all_sets_mm2 = sum(self._set_mm2.values())
         if not all_sets_mm2:
             return {}
-        guess = max(1, int(FIRST_SHARE * self._table.usable_mm2 / all_sets_mm2))
+        guess = max(1, int(share * self._table.usable_mm2 / all_sets_mm2))
         return {name: min(guess, most) for name, most in self.most.items()}
 
     def _raised(self, reached: dict[str, int], best: list[Laid]) -> dict[str, int]:

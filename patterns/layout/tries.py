@@ -30,6 +30,7 @@ LARGEST_FIRST_SHARE = 0.8  # of the choices take the largest piece left, the oth
 LIFTED_MIN = 2
 LIFTED_PARAMETER = 0.4  # of the geometric distribution: 2.5 pieces more on average
 FRESH_SHARE = 0.3  # share of steps that lay everything afresh once every piece fits
+NEAR_SHARE = 0.5  # of a hide's places: looking at fewer first pays
 BOXED_SHARE = 0.6  # of the fresh starts go into a corner, the others to a side
 AXIS_TILT_RAD = 0.1  # a slight tilt breaks ties between places along an edge
 
@@ -208,12 +209,42 @@ class Tries:
                 wanted[kind] -= 1
 
     def _place_for(self, kind: int, scores: dict[int, WindowScores], pull: Pull) -> Laid | None:
+        ways = self.table.ways[kind]
         for number, (window, along) in scores.items():
             board = self.table.boards[number]
-            cell = board.best_cell(self.table.ways[kind], pull, window, along)
+            cell = None
+            if window == board.whole():
+                near = self._near(number, pull)
+                if near is not None:
+                    cell = board.best_cell(ways, pull, near, board.scores(pull, near))
+            if cell is None:
+                cell = board.best_cell(ways, pull, window, along)
             if cell is not None:
                 return Laid(number, cell.orientation, cell.row, cell.column)
         return None
+
+    def _near(self, number: int, pull: Pull) -> Window | None:
+        """Return a window that holds the best free place, if it holds any; None if not small.
+
+        Beyond the pieces laid by more than a piece's reach, every place lies further along the
+        pull than one beside them.
+        """
+        board = self.table.boards[number]
+        rows = [laid.row for laid in self.table.laid if laid.board == number]
+        columns = [laid.column for laid in self.table.laid if laid.board == number]
+        if not rows:
+            return None
+        top, bottom, left, right = board.whole()
+        reach = self.table.reach_cells
+        if pull.boxed or abs(pull.x) > abs(pull.y):
+            left = left if pull.x > 0 else min(columns) - reach
+            right = max(columns) + reach + 1 if pull.x > 0 else right
+        if pull.boxed or abs(pull.x) <= abs(pull.y):
+            top = top if pull.y > 0 else min(rows) - reach
+            bottom = max(rows) + reach + 1 if pull.y > 0 else bottom
+        near = board.clipped(Window(top, bottom, left, right))
+        cells = (near.bottom - near.top) * (near.right - near.left)
+        return near if cells < NEAR_SHARE * board.rows * board.columns else None
 
     def _scores(self, number: int, window: Window | None, pull: Pull) -> WindowScores:
         board = self.table.boards[number]
