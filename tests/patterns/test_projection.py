@@ -9,7 +9,7 @@ from shapely import LineString, Point, Polygon
 from patterns.checks import check_pieces
 from patterns.errors import StyleError
 from patterns.foot import Foot, foot_problems
-from patterns.geometry.curves import polyline_length_mm
+from patterns.geometry.curves import point_along, polyline_length_mm
 from patterns.pieces.side_view import build_up_mm
 from patterns.projection import draft_pieces, shape_of_foot
 
@@ -33,13 +33,14 @@ def test_the_cut_line_keeps_each_edges_own_allowance(kind):
     for piece in drafted(kind).pieces:
         cut = Polygon(piece.cut_mm).exterior
         for edge in piece.edges:
-            run = LineString(edge.points_mm)
             for share in (0.4, 0.5, 0.6):
-                middle = run.interpolate(share, normalized=True)
-                assert cut.distance(middle) == pytest.approx(edge.allowance_mm, abs=0.01), (
-                    piece.name,
-                    edge.name,
+                middle, (dx, dy) = point_along(
+                    edge.points_mm, share * polyline_length_mm(edge.points_mm)
                 )
+                far = (middle[0] + 40 * dy, middle[1] - 40 * dx)
+                inside = (middle[0] - 0.1 * dy, middle[1] + 0.1 * dx)
+                found = cut.intersection(LineString([inside, far])).distance(Point(inside)) - 0.1
+                assert found == pytest.approx(edge.allowance_mm, abs=0.01), (piece.name, edge.name)
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -1,0 +1,92 @@
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+
+FEET = Path(__file__).resolve().parents[1] / "data" / "feet"
+STYLE = "lace-up-ankle-boot"
+
+
+@pytest.fixture
+def feet(tmp_path):
+    for name in ("sample_foot.json", "sample_foot.obj", "measures_only.json", "tracing.json"):
+        shutil.copy(FEET / name, tmp_path / name)
+    return tmp_path
+
+
+def draft(folder, foot="measures_only.json", out="pieces.json", **options):
+    call_command("draft", str(folder / foot), style=STYLE, out=str(folder / out), **options)
+    return folder / out
+
+
+@pytest.mark.parametrize("foot", ["sample_foot.json", "measures_only.json", "tracing.json"])
+def test_the_same_foot_gives_the_same_bytes(feet, foot):
+    first = draft(feet, foot, "first.json").read_bytes()
+    assert draft(feet, foot, "second.json").read_bytes() == first
+    assert json.loads(first)["style"] == STYLE
+
+
+def test_drawings_are_written_beside_and_are_the_same_each_time(feet):
+    for kind in ("svg", "dxf", "pdf"):
+        paths = [feet / f"{turn}.{kind}" for turn in ("a", "b")]
+        for path in paths:
+            draft(feet, **{kind: str(path)}, date="2026-01-02")
+        assert paths[0].read_bytes() == paths[1].read_bytes()
+        assert len(paths[0].read_bytes()) > 2000
+
+
+def test_a_parameter_is_set(feet):
+    path = draft(feet, set=["lining=no", "eyelet_count=2"])
+    document = json.loads(path.read_text())
+    assert document["parameters"]["lining"] is False
+    assert [len(p["holes"]) for p in document["pieces"] if p["holes"]] == [2, 2]
+
+
+def test_styles_and_their_parameters_are_listed(capsys):
+    call_command("draft", list=True)
+    out = capsys.readouterr().out
+    assert f"{STYLE}:" in out
+    assert "eyelet_pitch_mm: Least eyelet distance, 8 mm (3 to 30)" in out
+    assert "boot_height_mm: Boot height, 1.3 x ankle_height mm (8 to 400)" in out
+
+
+@pytest.mark.parametrize(
+    ("change", "options", "words"),
+    [
+        ({"measures": {"foot_length": 75, "ball_width": 32, "ball_girth": 60}}, {}, "ball_girth"),
+        ({"measures": {"foot_length": 500}}, {}, "measures.foot_length"),
+        ({"mesh": "../x.obj"}, {}, "mesh"),
+        ({"mesh": "missing.obj"}, {}, "missing.obj"),
+        ({}, {"set": ["toe_line_pct=99"]}, "parameters.toe_line_pct"),
+        ({}, {"set": ["boot_height_mm=nan"]}, "parameters.boot_height_mm"),
+        ({}, {"set": ["lining"]}, "KEY=VALUE"),
+        ({}, {"pdf": "x.pdf", "date": "soon"}, "--date"),
+    ],
+)
+def test_bad_input_is_one_line_exit_2_and_no_file(feet, capsys, change, options, words):
+    foot = json.loads((feet / "measures_only.json").read_text()) | change
+    (feet / "bad.json").write_text(json.dumps(foot))
+    with pytest.raises(SystemExit) as caught:
+        draft(feet, "bad.json", **options)
+    error = capsys.readouterr().err
+    assert caught.value.code == 2
+    assert words in error
+    assert len(error.strip().splitlines()) == 1
+    assert not (feet / "pieces.json").exists()
+
+
+@pytest.mark.parametrize("text", ["", "[1]", "{", '{"measures": {"foot_length": NaN}}'])
+def test_a_file_that_is_no_foot_is_refused(feet, capsys, text):
+    (feet / "bad.json").write_text(text)
+    with pytest.raises(SystemExit) as caught:
+        draft(feet, "bad.json")
+    assert caught.value.code == 2
+    assert len(capsys.readouterr().err.strip().splitlines()) == 1
+
+
+def test_an_unknown_style_is_refused_by_name(feet, capsys):
+    with pytest.raises(SystemExit):
+        call_command("draft", str(feet / "tracing.json"), style="clog", out=str(feet / "x.json"))
+    assert 'no style "clog"' in capsys.readouterr().err
