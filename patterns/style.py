@@ -84,7 +84,8 @@ class Parameter:
         if not self.least <= number <= self.most:
             raise self._fault(
                 f"{self.label} is {number:g}; it must lie between {self.least:g} and"
-                f" {self.most:g} {self.unit}".rstrip() + "."
+                f" {self.most:g} {self.unit}".rstrip()
+                + "."
             )
         if self.kind == "count" and number != int(number):
             raise self._fault(f"{self.label} is {number:g}; it must be a whole number.")

@@ -1,6 +1,7 @@
 """Smooth curves through points, and what can be asked of a run of points."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 from math import atan2, hypot, pi
 
@@ -25,9 +26,9 @@ def polyline_length_mm(points_mm: Sequence[Point]) -> float:
 def without_doubles(points_mm: Sequence[Point], apart_mm: float = SAME_POINT_MM) -> list[Point]:
     """Return the run without points that repeat the one before."""
     kept: list[Point] = []
-    for point in points_mm:
-        if not kept or hypot(point[0] - kept[-1][0], point[1] - kept[-1][1]) > apart_mm:
-            kept.append((float(point[0]), float(point[1])))
+    for x, y in points_mm:
+        if not kept or hypot(x - kept[-1][0], y - kept[-1][1]) > apart_mm:
+            kept.append((float(x), float(y)))
     return kept
 
 
@@ -40,8 +41,7 @@ def smooth_curve(control_mm: Sequence[Point], count: int = 200) -> list[Point]:
     control = np.array(without_doubles(control_mm))
     chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(control, axis=0).T))])
     curve = Akima1DInterpolator(chord, control, method="makima")
-    dense = curve(np.linspace(0.0, chord[-1], 4 * count))
-    return resample([(float(x), float(y)) for x, y in dense], count)
+    return _resampled(curve(np.linspace(0.0, chord[-1], 4 * count)), count)
 
 
 def rounded(points_mm: Sequence[Point], reach: int = 3, passes: int = 3) -> list[Point]:
@@ -67,11 +67,14 @@ def thinned(points_mm: Sequence[Point], within_mm: float = 0.003) -> list[Point]
 
 def resample(points_mm: Sequence[Point], count: int) -> list[Point]:
     """Return `count` points evenly spaced along a run, its two ends kept exactly."""
-    run = np.array(without_doubles(points_mm))
+    return _resampled(np.array(without_doubles(points_mm)), count)
+
+
+def _resampled(run: np.ndarray, count: int) -> list[Point]:
     chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))])
     places = np.linspace(0.0, chord[-1], count)
     xs, ys = np.interp(places, chord, run[:, 0]), np.interp(places, chord, run[:, 1])
-    inner = [(float(x), float(y)) for x, y in zip(xs[1:-1], ys[1:-1], strict=True)]
+    inner = zip(xs[1:-1].tolist(), ys[1:-1].tolist(), strict=True)
     return [_point(run[0]), *inner, _point(run[-1])]
 
 
@@ -88,7 +91,13 @@ def value_curve(
     end values beyond the ends.
     """
     places = np.clip(np.asarray(at, float), xs[0], xs[-1])
-    return tuple(float(v) for v in PchipInterpolator(xs, values)(places))
+    return tuple(_monotone(tuple(xs), tuple(values))(places).tolist())
+
+
+@lru_cache(maxsize=64)
+def _monotone(xs: tuple[float, ...], values: tuple[float, ...]) -> PchipInterpolator:
+    """Return the curve through (x, value) pairs; one curve is asked for many places in turn."""
+    return PchipInterpolator(xs, values)
 
 
 def point_along(points_mm: Sequence[Point], distance_mm: float) -> tuple[Point, Point]:
@@ -161,7 +170,7 @@ def smooth_ring(control_mm: Sequence[Point], count: int = 240) -> list[Point]:
     chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))])
     curve = Akima1DInterpolator(chord, run, method="makima")
     dense = curve(np.linspace(chord[wrap], chord[-wrap - 1], 6 * count))
-    return resample([(float(x), float(y)) for x, y in dense], count + 1)[:-1]
+    return _resampled(dense, count + 1)[:-1]
 
 
 def offset_run(points_mm: Sequence[Point], distance_mm: Sequence[float] | float) -> list[Point]:

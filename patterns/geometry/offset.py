@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan2, ceil, cos, hypot, pi, sin
+from math import atan2, ceil, cos, dist, hypot, inf, pi, sin
 
 import shapely
 
@@ -49,7 +49,7 @@ def offset_edges(edges: Sequence[OffsetEdge], *, spare_mm: float = 1.0) -> list[
     ring = [point for edge in edges for point in list(edge.points_mm)[:-1]]
     parts: list[shapely.Polygon] = [shapely.Polygon(ring)]
     for edge in edges:
-        parts += _strips(edge)
+        parts += _band(edge)
     cuts: list[shapely.Polygon] = []
     for before, after in zip(edges, [*edges[1:], edges[0]], strict=True):
         corner, cut = _corner(before, after, spare_mm)
@@ -67,22 +67,55 @@ def offset_edges(edges: Sequence[OffsetEdge], *, spare_mm: float = 1.0) -> list[
     return [(float(x), float(y)) for x, y in coords]
 
 
-def _strips(edge: OffsetEdge) -> list[shapely.Polygon]:
-    """Return the band outside an edge: one box for each step, a fan at each outer bend."""
-    distance = edge.distance_mm
-    if distance <= 0:
+def _band(edge: OffsetEdge) -> list[shapely.Polygon]:
+    """Return the band outside an edge, in one part unless a hollow is too narrow for it."""
+    if edge.distance_mm <= 0:
         return []
-    steps = list(pairwise(without_doubles(edge.points_mm)))
+    run = without_doubles(edge.points_mm)
+    normals = [_normal(a, b) for a, b in pairwise(run)]
+    rim = _rim(run, normals, edge.distance_mm)
+    whole = shapely.Polygon([*run, *reversed(rim)]) if rim is not None else None
+    if whole is not None and whole.is_valid:
+        return [whole]
+    return _strips(run, normals, edge.distance_mm)
+
+
+def _rim(run: list[Point], normals: list[Point], distance: float) -> list[Point] | None:
+    """Return the outer rim of a band, or None where a step of it would have to run backward.
+
+    Round each outer bend it is an arc; in each inner bend two neighbouring steps are cut off
+    where they meet, which is where the outline of their boxes runs.
+    """
+    rim = [_along(run[0], normals[0], distance)]
+    used = 0.0  # of the step in hand, by the cut at its beginning
+    for k, (before, after) in enumerate(pairwise(normals), start=1):
+        cross = before[0] * after[1] - before[1] * after[0]
+        dot = before[0] * after[0] + before[1] * after[1]
+        if cross >= 0:
+            rim += _arc(run[k], before, after, distance) or [_along(run[k], after, distance)]
+            used = 0.0
+            continue
+        cut = -distance * cross / (1.0 + dot) if dot > -0.9 else inf  # distance x tan(half turn)
+        length, following = dist(run[k - 1], run[k]), dist(run[k], run[k + 1])
+        if used + cut >= length or cut >= following:
+            return None
+        used = cut
+        half = (before[0] + after[0], before[1] + after[1])
+        rim.append(_along(run[k], half, distance / (1.0 + dot)))
+    rim.append(_along(run[-1], normals[-1], distance))
+    return rim
+
+
+def _strips(run: list[Point], normals: list[Point], distance: float) -> list[shapely.Polygon]:
+    """Return the band outside a run: one box for each step, a fan at each outer bend."""
     parts = []
-    for a, b in steps:
-        nx, ny = _normal(a, b)
-        move_x, move_y = distance * nx, distance * ny
-        box = (a, b, (b[0] + move_x, b[1] + move_y), (a[0] + move_x, a[1] + move_y))
+    for (a, b), normal in zip(pairwise(run), normals, strict=True):
+        box = (a, b, _along(b, normal, distance), _along(a, normal, distance))
         parts.append(shapely.Polygon(box))
-    for (a, b), (_, c) in pairwise(steps):
-        fan = _fan(b, _normal(a, b), _normal(b, c), distance)
-        if fan is not None:
-            parts.append(fan)
+    for at, (before, after) in zip(run[1:-1], pairwise(normals), strict=True):
+        rim = _arc(at, before, after, distance)
+        if rim:
+            parts.append(shapely.Polygon([at, *rim]))
     return parts
 
 
@@ -92,19 +125,14 @@ def _normal(a: Point, b: Point) -> Point:
     return ((b[1] - a[1]) / length, -(b[0] - a[0]) / length)
 
 
-def _fan(at: Point, start: Point, end: Point, radius: float) -> shapely.Polygon | None:
+def _arc(at: Point, start: Point, end: Point, radius: float) -> list[Point]:
+    """Return points round an outer bend from one normal to the next; none where it is straight."""
     turn = atan2(start[0] * end[1] - start[1] * end[0], start[0] * end[0] + start[1] * end[1])
     if turn <= 1e-9:
-        return None
+        return []
     first, count = atan2(start[1], start[0]), max(1, ceil(turn / FAN_STEP))
-    rim = [
-        (
-            at[0] + radius * cos(first + turn * k / count),
-            at[1] + radius * sin(first + turn * k / count),
-        )
-        for k in range(count + 1)
-    ]
-    return shapely.Polygon([at, *rim])
+    angles = [first + turn * k / count for k in range(count + 1)]
+    return [(at[0] + radius * cos(a), at[1] + radius * sin(a)) for a in angles]
 
 
 def _corner(

@@ -2,9 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import floor, hypot
 
 from patterns.geometry.curves import Point, point_along, polyline_length_mm
+
+STEP_EXACT_MM = 1e-9  # how near the step of a row comes to the longest that still fits
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,11 @@ def eyelet_row(line_mm: Sequence[Point], pitch_mm: float, asked: int = 0) -> Eye
     asked : int
         How many are wanted; 0 means as many as fit. More than fit are not set.
     """
+    return _row(tuple(line_mm), pitch_mm, asked)
+
+
+@lru_cache(maxsize=32)  # outer and inner side share one lace edge
+def _row(line_mm: tuple[Point, ...], pitch_mm: float, asked: int) -> EyeletRow:
     most = eyelet_count(polyline_length_mm(line_mm), pitch_mm)
     while most > 2 and _even_step(line_mm, most) < pitch_mm - 1e-6:
         most -= 1
@@ -55,8 +63,10 @@ def eyelet_row(line_mm: Sequence[Point], pitch_mm: float, asked: int = 0) -> Eye
 
 def _even_step(line_mm: Sequence[Point], count: int) -> float:
     """Return the straight step with which `count` eyelets reach just from end to end."""
-    low, high = 0.0, polyline_length_mm(line_mm)
-    for _ in range(50):
+    # No step is longer than its share of the line, none need be shorter than that of the chord.
+    low = (1.0 - 1e-9) * _away(line_mm[0], line_mm[-1]) / (count - 1)
+    high = (1.0 + 1e-9) * polyline_length_mm(line_mm) / (count - 1)
+    while high - low > STEP_EXACT_MM:
         step = (low + high) / 2
         if _walk(line_mm, step, count)[1]:
             low = step

@@ -13,6 +13,7 @@ from patterns.pieces.eyelets import EyeletRow
 from patterns.pieces.lining import side_lining
 from patterns.pieces.piece import Edge, EdgeName, Message, Piece, PieceSet, Ring
 from patterns.pieces.side_view import SideView, draw_side_view
+from patterns.pieces.toe_box import toe_box
 from patterns.pieces.upper import (
     InsoleHalves,
     eyelet_edge_mm,
@@ -22,7 +23,6 @@ from patterns.pieces.upper import (
     mirrored,
     side_edges,
     side_piece,
-    toe_box,
     tongue,
 )
 from patterns.projection.closure import (
@@ -37,7 +37,6 @@ from patterns.projection.shape import shape_of_foot
 from patterns.style import Style, Value
 
 ENGINE = "projection 1"
-TONGUE_UNDER_SIDES_MM = 2.0  # least the tongue reaches under each side, besides the eyelets
 BOOT_TOP_CLEARANCE_MM = 0.6
 
 

@@ -1,7 +1,10 @@
-from math import cos, pi, sin
+from itertools import pairwise
+from math import cos, hypot, pi, sin
 
 import pytest
-from shapely import LineString, Point, Polygon
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import LineString, Point, Polygon, union_all
 
 from patterns.geometry.offset import OffsetEdge, offset_edges
 from patterns.pieces.allowances import cut_ring
@@ -71,3 +74,33 @@ def test_a_hollow_narrower_than_the_allowance_leaves_a_simple_outline():
         OffsetEdge(((0.0, 30.0), (0.0, 0.0)), 5.0),
     ]
     assert Polygon(offset_edges(edges)).is_valid
+
+
+def boxes_and_discs(run, distance):
+    """Return all that lies straight out from a step of a run, and outside its outer bends."""
+    parts = []
+    for (xa, ya), (xb, yb) in pairwise(run):
+        length = hypot(xb - xa, yb - ya)
+        out_x, out_y = distance * (yb - ya) / length, -distance * (xb - xa) / length
+        parts.append(
+            Polygon([(xa, ya), (xb, yb), (xb + out_x, yb + out_y), (xa + out_x, ya + out_y)])
+        )
+    for (xa, ya), (xb, yb), (xc, yc) in zip(run, run[1:], run[2:], strict=False):
+        if (xb - xa) * (yc - yb) - (yb - ya) * (xc - xb) > 0:
+            parts.append(Point(xb, yb).buffer(distance, quad_segs=60))
+    return union_all(parts)
+
+
+@given(st.lists(st.floats(-4, 4), min_size=3, max_size=7), st.floats(0.5, 12))
+def test_a_run_of_any_bends_gains_all_that_lies_beside_it_and_no_more(heights, distance):
+    # Hollows wider and narrower than the distance, one run below a wide plate.
+    low = [(10.0 * k, y - 30.0) for k, y in enumerate(heights)]
+    right, left = low[-1][0], low[0][0]
+    plate = [low[-1], (right, 0.0), (left, 0.0), low[0]]
+    ring = Polygon(offset_edges([OffsetEdge(low, distance), OffsetEdge(plate, 0.0)]))
+    beside = boxes_and_discs(low, distance)
+    expected = beside.union(Polygon([*low, *plate[1:-1]]))
+    # A corner of the run's ends may lie beside its neighbours; the bends alone are looked at.
+    inside = Polygon([(left, -60), (right, -60), (right, 0), (left, 0)])
+    difference = ring.symmetric_difference(expected).intersection(inside)
+    assert difference.buffer(-0.01).area < 1e-6
