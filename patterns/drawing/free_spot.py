@@ -1,6 +1,7 @@
 """Find a clear spot for a rectangle, such as a label or an arrow, inside a shape."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -58,30 +59,46 @@ def free_spot(
     """
     if free.is_empty or free.area < width_mm * height_mm:
         return None
-    level = rotate(free, -angle_deg, origin=(0, 0)) if angle_deg else free
+    grid = _grid(free, angle_deg)
     target = near or (free.centroid.x, free.centroid.y)
     wish = rotate(shapely.Point(target), -angle_deg, origin=(0, 0))
-    for x_mm, y_mm in _candidates(level, width_mm, height_mm, (wish.x, wish.y)):
+    for x_mm, y_mm in _candidates(grid, width_mm, height_mm, (wish.x, wish.y)):
         half_w, half_h = width_mm / 2, height_mm / 2
-        if level.covers(box(x_mm - half_w, y_mm - half_h, x_mm + half_w, y_mm + half_h)):
+        if grid.level.covers(box(x_mm - half_w, y_mm - half_h, x_mm + half_w, y_mm + half_h)):
             centre = rotate(shapely.Point(x_mm, y_mm), angle_deg, origin=(0, 0))
             return Spot(centre.x, centre.y, width_mm, height_mm, angle_deg)
     return None
 
 
-def _candidates(free: BaseGeometry, width_mm: float, height_mm: float, wish: Point) -> list[Point]:
-    left, bottom, right, top = free.bounds
-    if right - left < width_mm or top - bottom < height_mm:
-        return []
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """A shape turned level, test points over it, and how many lie inside up to each."""
+
+    level: BaseGeometry
+    step_mm: float
+    xs_mm: np.ndarray
+    ys_mm: np.ndarray
+    sums: np.ndarray  # one row and one column more than there are points
+
+
+@lru_cache(maxsize=32)  # one shape is searched for words and arrows of many sizes in turn
+def _grid(free: BaseGeometry, angle_deg: float) -> _Grid:
+    level = rotate(free, -angle_deg, origin=(0, 0)) if angle_deg else free
+    left, bottom, right, top = level.bounds
     step = max((right - left) / _MOST_CELLS, (top - bottom) / _MOST_CELLS, 0.4)
     xs = np.arange(left, right + step, step)
     ys = np.arange(bottom, top + step, step)
-    shapely.prepare(free)
-    inside = shapely.contains_xy(free, *np.meshgrid(xs, ys))
-    wide, high = int(np.ceil(width_mm / step)) + 1, int(np.ceil(height_mm / step)) + 1
-    if wide > inside.shape[1] or high > inside.shape[0]:
-        return []
+    shapely.prepare(level)
+    inside = shapely.contains_xy(level, *np.meshgrid(xs, ys))
     sums = np.pad(inside.astype(np.int64).cumsum(0).cumsum(1), ((1, 0), (1, 0)))
+    return _Grid(level, step, xs, ys, sums)
+
+
+def _candidates(grid: _Grid, width_mm: float, height_mm: float, wish: Point) -> list[Point]:
+    step, xs, ys, sums = grid.step_mm, grid.xs_mm, grid.ys_mm, grid.sums
+    wide, high = int(np.ceil(width_mm / step)) + 1, int(np.ceil(height_mm / step)) + 1
+    if wide > len(xs) or high > len(ys):
+        return []
     count = sums[high:, wide:] - sums[:-high, wide:] - sums[high:, :-wide] + sums[:-high, :-wide]
     rows, columns = np.nonzero(count == wide * high)
     centre_x = xs[columns] + (wide - 1) * step / 2

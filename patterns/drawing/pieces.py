@@ -1,6 +1,7 @@
 """Draw pattern pieces at true scale, each with its words where they cover no line."""
 
 from dataclasses import replace
+from functools import lru_cache
 from math import cos, radians, sin, sqrt
 from typing import Literal
 
@@ -77,6 +78,7 @@ def mirrored_piece(piece: Piece) -> Piece:
     )
 
 
+@lru_cache(maxsize=128)  # a page's drawing and its sheets show the same pieces
 def draw_piece(
     piece: Piece,
     *,

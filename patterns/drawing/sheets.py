@@ -144,11 +144,11 @@ def _best_packing(
     used = _block_height(first_block)
     first = (upright.width_mm, max(upright.height_mm - used, 0.0))
     best: tuple[tuple[Packed, ...], bool] = ((), False)
-    fewest = -1
+    fewest, sizes = -1, _sizes(drawings)
     for landscape, box in ((False, upright), (True, lying)):
         for may_turn in (False, True):
             rest = (box.width_mm, box.height_mm)
-            packed = pack_boxes(_sizes(drawings), [first, rest], gap_mm=GAP_MM, may_turn=may_turn)
+            packed = pack_boxes(sizes, [first, rest], gap_mm=GAP_MM, may_turn=may_turn)
             pages = max((spot.sheet for spot in packed), default=0) + 1
             split = len(drawings) - len(packed)
             if fewest < 0 or pages + 100 * split < fewest:
