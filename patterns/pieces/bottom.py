@@ -52,7 +52,7 @@ def outsole(outline_mm: Ring, values: Numbers) -> tuple[Piece, list[Message]]:
     lining = values["lining_thickness_mm"] if values["lining"] else 0.0
     asked, needed = values["outsole_larger_mm"], values["leather_thickness_mm"] + lining
     messages = []
-    if asked < needed - 1e-9:
+    if asked < needed - 0.01:  # less cannot be cut
         text = (
             f"The outsole is drawn {needed:.2f} mm larger than the insole all round, not"
             f" {asked:.2f} mm: upper and lining together are that thick."
