@@ -5,6 +5,7 @@ Source: Paris point of 2/3 cm and barleycorn of 1/3 in, "Shoe sizes", shoesandcr
 EU and English sizes usually number the last, Mondopoint the foot.
 """
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 PARIS_POINT_MM = Fraction(20, 3)
@@ -56,3 +57,26 @@ def mondopoint(foot_length_mm: Fraction | int | float) -> int:
     """Return the Mondopoint size, the foot's length to the nearest 5 mm, half way up."""
     steps = Fraction(foot_length_mm) / MONDOPOINT_STEP_MM
     return int(steps + Fraction(1, 2)) * MONDOPOINT_STEP_MM
+
+
+@dataclass(frozen=True, slots=True)
+class ShoeSizes:
+    """One length in three systems; for curiosity, never for cutting."""
+
+    mondopoint: int
+    paris_points: Fraction
+    child_size: Fraction
+
+
+def shoe_sizes(foot_length_mm: float) -> ShoeSizes:
+    """Return the sizes a shoe of that inside length would carry.
+
+    The child's size is below zero for lengths under 4 inches, as most dolls' are.
+
+    Examples
+    --------
+    >>> shoe_sizes(200).paris_points
+    Fraction(30, 1)
+    """
+    length = Fraction(str(foot_length_mm))
+    return ShoeSizes(mondopoint(length), paris_points(length), english_child_size(length))

@@ -168,7 +168,7 @@ def _sole(
     thickness_mm = float(values["sole_thickness_mm"])
     clay = supplies.get(Supply.Kind.CLAY)
     leather = supplies.get(Supply.Kind.SOLE_LEATHER)
-    if values.get("sole_kind", "clay") == "leather" or clay is None:
+    if values.get("leather_sole") or clay is None:
         return _sheet(leather, thickness_mm)
     return ClayTerms(
         name=clay.name,
@@ -176,7 +176,13 @@ def _sole(
         density_g_per_cm3=float(rates.clay_density_g_per_cm3),
         thickness_mm=thickness_mm,
         shrinkage_share=rates.clay_shrinkage_pct / HUNDRED,
+        thickness_mm_by_piece=_heel_thickness(values),
     )
+
+
+def _heel_thickness(values: Mapping[str, float | str | bool]) -> dict[str, float]:
+    height_mm = float(values.get("heel_height_mm", 0.0))
+    return {"heel": height_mm} if height_mm > 0.0 else {}
 
 
 def _thread(
@@ -187,7 +193,7 @@ def _thread(
     return ThreadTerms(
         name=supply.name,
         cost_per_m=supply.unit_cost,
-        method="saddle" if values.get("stitch_method") == "saddle" else "lockstitch",
+        method="saddle" if values.get("hand_stitched") else "lockstitch",
         stitch_length_mm=float(values["stitch_length_mm"]),
         end_mm=THREAD_END_MM,
         added_share=rates.thread_waste_pct / HUNDRED,

@@ -1,9 +1,11 @@
 """Insole and outsole: the foot's own outline, laid flat along its sole."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
+from math import ceil
 
-from shapely import Polygon
+from shapely import Polygon, box
 from shapely.geometry.polygon import orient
 
 from patterns.foot_shape import FootShape
@@ -12,6 +14,8 @@ from patterns.pieces.piece import Edge, Line, Message, Piece, Ring
 from patterns.pieces.side_view import Numbers
 
 STEPS = 200
+LEAST_HEEL_MM = 0.5  # less is the sole itself
+HEEL_SLACK_MM = 1.0
 
 
 def flat_stations(shape: FootShape, xs_mm: Sequence[float]) -> list[float]:
@@ -62,6 +66,44 @@ def outsole(outline_mm: Ring, values: Numbers) -> tuple[Piece, list[Message]]:
     larger = orient(Polygon(outline_mm).buffer(max(asked, needed), quad_segs=24)).exterior
     ring = tuple((float(x), float(y)) for x, y in larger.simplify(0.002).coords[:-1])
     return _bottom_piece("outsole", "sole", ring), messages
+
+
+def heel(outsole_mm: Ring, values: Numbers) -> tuple[Piece, ...]:
+    """Return the heel under an outsole: one of clay, or lifts of leather; nothing when flat.
+
+    The heel is the back of the outsole up to the straight line of its breast. Leather lifts are
+    as thick as the sole, and as many as reach the height; the last one is skived down to it.
+    """
+    height_mm = values["heel_height_mm"]
+    if height_mm < LEAST_HEEL_MM:
+        return ()
+    ring = Polygon(outsole_mm)
+    low, bottom, high, top = ring.bounds
+    breast_mm = low + (high - low) * values["heel_breast_pct"] / 100.0
+    back = orient(ring.intersection(box(low, bottom, breast_mm, top))).exterior
+    points = tuple((float(x), float(y)) for x, y in back.simplify(0.002).coords[:-1])
+    if not values["leather_sole"]:
+        return (_bottom_piece("heel", "sole", points),)
+    lifts = ceil(height_mm / values["sole_thickness_mm"] - 1e-9)
+    lift = _bottom_piece("heel lift", "sole", points)
+    return (replace(lift, quantity=2 * lifts, mirrored_quantity=lifts),)
+
+
+def heel_messages(foot_raise_mm: float, values: Numbers) -> list[Message]:
+    """Return a warning where the heel is not as high as the foot is cast.
+
+    Cast feet do not bend. One millimetre is what a sole's filler takes up; common practice, no
+    source.
+    """
+    height_mm = values["heel_height_mm"]
+    if abs(height_mm - foot_raise_mm) <= HEEL_SLACK_MM:
+        return []
+    text = (
+        f"The heel is {height_mm:.1f} mm high and the foot is cast {foot_raise_mm:.1f} mm up at"
+        " the heel. A cast foot does not bend: take the foot's own height, or put a wedge inside."
+    )
+    parameters = {"heel_mm": height_mm, "raise_mm": foot_raise_mm}
+    return [Message("warning", "heel-not-the-foots", text, "outsole", parameters)]
 
 
 def _bottom_piece(name: str, material: str, ring: Ring) -> Piece:

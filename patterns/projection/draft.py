@@ -8,7 +8,14 @@ from patterns.errors import StyleError
 from patterns.foot import MEASURE_BY_KEY, Foot
 from patterns.foot_shape import FootShape
 from patterns.geometry.curves import polyline_length_mm, thinned
-from patterns.pieces.bottom import flat_insole, flat_stations, insole, outsole
+from patterns.pieces.bottom import (
+    flat_insole,
+    flat_stations,
+    heel,
+    heel_messages,
+    insole,
+    outsole,
+)
 from patterns.pieces.eyelets import EyeletRow
 from patterns.pieces.lining import side_lining
 from patterns.pieces.piece import Edge, EdgeName, Message, Piece, PieceSet, Ring
@@ -36,7 +43,7 @@ from patterns.projection.closure import (
 from patterns.projection.shape import shape_of_foot
 from patterns.style import Style, Value
 
-ENGINE = "projection 1"
+ENGINE = "projection 2"
 BOOT_TOP_CLEARANCE_MM = 0.6
 
 
@@ -86,11 +93,13 @@ def draft_pieces(foot: Foot, style: Style, values: Mapping[str, str | float | bo
     bottom, bottom_messages = outsole(outline, chosen)
     linings = _linings(shape, view, halves, chosen)
     pieces = [box, *sides, flap, *linings, insole(outline), bottom]
+    pieces += heel(bottom.net_mm, chosen)
 
     closures = girth_closures(foot, shape, view, box, toe_line_x, chosen)
     measures = built_measures(foot, shape)
     lasting = lasting_report(pieces, halves, _toe_arc_mm(outline, halves), chosen)
     messages += bottom_messages
+    messages += heel_messages(shape.raise_mm, chosen)
     messages += _eyelet_messages(row, chosen)
     messages += _lasting_messages(lasting_margins(pieces), chosen)
     messages += measure_messages(foot, measures)

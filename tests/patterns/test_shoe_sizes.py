@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from patterns.shoe_sizes import shoe_sizes
+from patterns.sizes import shoe_sizes
 
 
 @pytest.mark.external
@@ -24,9 +24,10 @@ def test_a_childs_size_is_counted_from_four_inches():
 
 
 @pytest.mark.external
-def test_mondopoint_is_the_length_itself():
-    # Source: ISO 9407:2019: the foot's length in millimetres.
-    assert shoe_sizes(75.5).mondopoint_mm == Fraction(151, 2)
+def test_mondopoint_is_the_length_in_steps():
+    # Source: ISO 9407:2019: the foot's length in millimetres, in steps of 5 mm.
+    assert shoe_sizes(75.5).mondopoint == 75
+    assert shoe_sizes(78).mondopoint == 80
 
 
 def test_most_dolls_wear_less_than_a_childs_nought():

@@ -21,7 +21,7 @@ def test_every_style_file_reads_and_every_default_is_within_its_range():
     for name in style_names():
         style = load_style(name)
         for length in (25.0, 75.0, 160.0):
-            landmarks = {"foot_length": length, "ankle_height": 0.55 * length}
+            landmarks = {"foot_length": length, "ankle_height": 0.55 * length, "heel_raise": 0.0}
             for key, value in style.resolved({}, landmarks).items():
                 style.parameter(key).read(value)
 
@@ -34,10 +34,11 @@ def test_a_style_is_known_by_the_hash_of_its_file():
 def test_defaults_that_follow_the_foot_wait_for_it():
     style = load_style("lace-up-ankle-boot")
     assert "boot_height_mm" not in style.values()
-    small = style.resolved({}, {"foot_length": 30.0, "ankle_height": 16.5})
-    large = style.resolved({}, {"foot_length": 75.0, "ankle_height": 41.25})
+    small = style.resolved({}, {"foot_length": 30.0, "ankle_height": 16.5, "heel_raise": 0.0})
+    large = style.resolved({}, {"foot_length": 75.0, "ankle_height": 41.25, "heel_raise": 6.0})
     assert small["lasting_margin_mm"] == pytest.approx(6.0)
     assert (large["lasting_margin_mm"], large["boot_height_mm"]) == (15.0, 53.625)
+    assert (small["heel_height_mm"], large["heel_height_mm"]) == (0.0, 6.0)
 
 
 def test_a_formula_is_a_number_plus_factors_times_landmarks():

@@ -156,3 +156,13 @@ def test_a_foot_longer_than_the_hide_is_said_by_the_layout(choice, owner, hide):
     assert work.state == "failed"
     assert "clear of defects" in work.fault
     assert scrap.code in work.fault
+
+
+def test_hand_stitching_moves_the_thread_alone(choice):
+    machine, hand = with_options(choice), with_options(choice, hand_stitched="true")
+    assert moved(work_out(machine), work_out(hand)) == {"thread"}
+
+
+def test_a_leather_sole_takes_sole_leather_instead_of_clay(choice):
+    clay, leather = with_options(choice), with_options(choice, leather_sole="true")
+    assert moved(work_out(clay), work_out(leather)) == {"clay", "sole"}

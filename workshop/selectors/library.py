@@ -15,7 +15,7 @@ from patterns.errors import PatternError
 from patterns.foot import MEASURE_BY_KEY, MEASURE_KEYS, Foot
 from patterns.measures import CompleteMeasures, complete_measures
 from patterns.projection.shape import shape_of_foot
-from patterns.shoe_sizes import ShoeSizes, shoe_sizes
+from patterns.sizes import ShoeSizes, shoe_sizes
 from workshop.bridge import foot_from_version
 from workshop.doors import MONEY
 from workshop.lengths import length_text
