@@ -1,8 +1,10 @@
 """What the commands on files share: strict reading, whole writing, one line for a fault."""
 
+import errno
 import os
 import sys
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -56,26 +58,37 @@ class FileCommand(BaseCommand):
         except JsonError as error:
             raise InputError(f"{path}: {error}") from None
 
-    def write_document(self, path: str, document: dict[str, Any]) -> None:
-        """Write a document as canonical JSON, whole or not at all."""
-        self.write_bytes(path, write_json(document))
-
-    def write_bytes(self, path: str, content: bytes) -> None:
-        """Write a file, whole or not at all."""
-        target = Path(path)
+    def write_files(self, files: Iterable[tuple[str, bytes | dict[str, Any]]]) -> None:
+        """Write several files, all of them or none: documents as canonical JSON, bytes as such."""
+        ready: list[tuple[str, Path]] = []
+        path = ""
         try:
-            handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-            try:
-                with os.fdopen(handle, "wb") as stream:
-                    stream.write(content)
-                os.chmod(temporary, 0o644)
+            for path, content in files:
+                whole = content if isinstance(content, bytes) else write_json(content)
+                ready.append((_beside(Path(path), whole), Path(path)))
+            for temporary, target in ready:
+                path = str(target)
                 os.replace(temporary, target)
-            except BaseException:
-                os.unlink(temporary)
-                raise
         except OSError as error:
+            for temporary, _target in ready:
+                Path(temporary).unlink(missing_ok=True)
             raise InputError(f"{path}: cannot be written ({error.strerror})") from None
 
     def _stop(self, line: str) -> None:
         self.stderr.write(" ".join(line.split()))
         sys.exit(2)
+
+
+def _beside(target: Path, content: bytes) -> str:
+    """Write a temporary file in the folder of its target and return its path."""
+    if target.is_dir():
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:100]}.")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+        os.chmod(temporary, 0o644)
+    except OSError:
+        os.unlink(temporary)
+        raise
+    return temporary

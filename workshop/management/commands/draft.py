@@ -61,9 +61,7 @@ class Command(FileCommand):
             heading = SheetHeading(doll=foot.name, style=style.label, drawn_foot=foot.foot_side)
             sheet = cutting_sheet_pdf(pieces, heading=heading, made_on=_day(options["date"]))
             files.append((options["pdf"], sheet))
-        for path, content in files:
-            self.write_bytes(path, content)
-        self.write_document(options["out"], document_from_pieces(pieces))
+        self.write_files([*files, (options["out"], document_from_pieces(pieces))])
         for message in pieces.messages:
             self.stdout.write(f"{message.level}: {message.text}")
 

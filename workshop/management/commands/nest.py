@@ -47,9 +47,10 @@ class Command(FileCommand):
         drawing = None
         if options["svg"]:
             drawing = drawing_svg(draw_layout(request, layout), title="Layout").encode()
-        self.write_document(options["out"], document_from_layout(layout))
+        files: list[tuple[str, bytes | dict]] = [(options["out"], document_from_layout(layout))]
         if drawing is not None:
-            self.write_bytes(options["svg"], drawing)
+            files.append((options["svg"], drawing))
+        self.write_files(files)
 
 
 def _whole(text: str | None, option: str) -> int | None:

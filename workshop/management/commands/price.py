@@ -37,10 +37,12 @@ class Command(FileCommand):
         breakdown = price_job(job_from_document(self.read_document(options["job"], decimals=True)))
         # The paper is made before anything is written: a fault then leaves no file at all.
         paper = _paper(breakdown, options) if options["pdf"] else b""
+        files: list[tuple[str, bytes | dict]] = []
         if options["out"]:
-            self.write_document(options["out"], document_from_breakdown(breakdown))
+            files.append((options["out"], document_from_breakdown(breakdown)))
         if options["pdf"]:
-            self.write_bytes(options["pdf"], paper)
+            files.append((options["pdf"], paper))
+        self.write_files(files)
         for line in text_lines(breakdown):
             self.stdout.write(line)
 
