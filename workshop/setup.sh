@@ -61,7 +61,7 @@ setup_python() {
   "$VENV/bin/python" -c '' 2>/dev/null || { rm -rf "$VENV"; "$PYTHON" -m venv "$VENV"; }
   if [ "$(cat "$VENV/.stamp" 2>/dev/null || true)" != "$wanted" ]; then
     say "installing the Python packages of $1"
-    "$VENV/bin/python" -m pip install -q --no-input -r "$1" || die "pip could not install the packages of $1"
+    "$VENV/bin/python" -m pip install -qq --no-input -r "$1" || die "pip could not install the packages of $1"
     printf '%s' "$wanted" > "$VENV/.stamp"
   fi
   exec 9>&-
