@@ -7,6 +7,8 @@ from django.db.models import Prefetch, Q, QuerySet
 from workshop.doors import MONEY
 from workshop.models import Commission, FootVersion, Hide, Quote, StyleVersion
 
+# What a code's letter numbers; a quote's code holds the number of its job.
+CODED = {"O": "number", "Q": "number", "D": "doll__number", "C": "customer__number"}
 CODE = re.compile(r"^[A-Za-z]-?0*(\d{1,9})(-\d+)?$")
 
 
@@ -29,9 +31,9 @@ def jobs_found(text: str, state: str, role: str) -> QuerySet[Commission]:
     text = text.strip()
     if text:
         wanted = Q(doll__name__icontains=text) | Q(customer__name__icontains=text)
-        number = number_in(text)
-        if number is not None:
-            wanted |= Q(number=number) if text[:1].upper() == "O" else Q(doll__number=number)
+        number, coded = number_in(text), CODED.get(text[:1].upper())
+        if number is not None and coded is not None:
+            wanted |= Q(**{coded: number})
         jobs = jobs.filter(wanted)
     return jobs
 

@@ -83,6 +83,7 @@ class Worked:
 
     choice: Choice
     faults: dict[str, str] = field(default_factory=dict)
+    fault_fields: dict[str, str] = field(default_factory=dict)
     values: dict[str, Any] = field(default_factory=dict)
     foot: Foot | None = None
     pieces: PieceSet | None = None
@@ -138,6 +139,7 @@ def _stage(worked: Worked, name: str, do: Callable[[Worked], None]) -> bool:
         do(worked)
     except (PatternError, CostError) as error:
         worked.faults[name] = str(error)
+        worked.fault_fields[name] = error.field
         return False
     return name not in worked.faults
 

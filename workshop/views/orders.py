@@ -17,7 +17,7 @@ from workshop.doors import MAKERS, MONEY
 from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
 from workshop.models import Commission, Customer, Doll
 from workshop.paging import list_page
-from workshop.pictures import layout_svg, pieces_svg, svg
+from workshop.pictures import boot_svg, layout_svg, pieces_svg, svg
 from workshop.selectors.orders import jobs_found
 from workshop.services.orders import commission_take_in
 from workshop.services.quoting import (
@@ -30,14 +30,14 @@ from workshop.services.quoting import (
 )
 from workshop.shown_price import price_rows, total_rows
 from workshop.stations import STATIONS, stations_of
-from workshop.views.pages import record_form_page, take_errors
+from workshop.views.pages import record_form_page, search_text, take_errors
 
 SUGGESTIONS = 100  # names offered while typing; older ones are still found by their code
 
 
 def jobs(request: HttpRequest) -> HttpResponse:
     """List the jobs, newest first, with a search."""
-    text, state = request.GET.get("q", ""), request.GET.get("state", "")
+    text, state = search_text(request), request.GET.get("state", "")
     page = list_page(jobs_found(text, state, request.role), request.GET.get("before", ""))
     context = {"page": page, "q": text, "state": state, "states": Commission.State.choices}
     return render(request, "orders/jobs.html", context)
@@ -131,7 +131,16 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
         pair_count=form.cleaned_data["pairs"],
         options=form.options(),
     )
-    return work_out(choice, with_money=with_money)
+    worked = work_out(choice, with_money=with_money)
+    _take_option_fault(form, worked)
+    return worked
+
+
+def _take_option_fault(form: ChoiceForm, worked: Worked) -> None:
+    """Show what the style refuses beside the option it names."""
+    option = worked.fault_fields.get("pieces", "").removeprefix("parameters.")
+    if option in form.OPTIONS:
+        form.add_error(option, worked.faults["pieces"])
 
 
 def as_drawn(worked: Worked | None) -> list[tuple[str, str]]:
@@ -174,7 +183,8 @@ def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
         title = _("The foot from above and from the side")
         return {"drawing": svg(drawing, title=title), "completed": shape.measures}
     if opened == "pieces" and worked.pieces is not None:
-        return {"drawing": pieces_svg(worked.pieces)}
+        boot = boot_svg(worked.pieces, worked.foot) if worked.foot is not None else ""
+        return {"drawing": pieces_svg(worked.pieces), "boot": boot}
     if opened == "leather" and worked.layout is not None and worked.request is not None:
         return {"drawing": layout_svg(worked.request, worked.layout)}
     if opened == "price" and worked.breakdown is not None:

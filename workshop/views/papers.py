@@ -17,7 +17,7 @@ from workshop.documents.heading import SheetHeading
 from workshop.documents.layout_sheet import layout_pdf
 from workshop.documents.price_breakdown import price_breakdown_pdf
 from workshop.documents.quote_paper import quote_pdf
-from workshop.doors import MONEY
+from workshop.doors import MONEY, OWNER
 from workshop.forms.orders import ChoiceForm
 from workshop.models import Commission, FootVersion, Quote, WorkshopProfile
 from workshop.paper_values import quote_paper_of
@@ -91,9 +91,10 @@ def job_file(request: HttpRequest, job_id: int, kind: str) -> HttpResponse:
 
 
 def quote_paper(request: HttpRequest, quote_id: int) -> HttpResponse:
-    """Send the quote as the customer gets it."""
+    """Send the quote as the customer gets it; the link that accepts only to the owner."""
     quote = find_quote(quote_id)
-    content = quote_pdf(quote_paper_of(quote, link=link_of(request, quote)))
+    link = link_of(request, quote) if request.role == OWNER else ""
+    content = quote_pdf(quote_paper_of(quote, link=link))
     return _pdf(content, quote.code)
 
 
