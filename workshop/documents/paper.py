@@ -7,9 +7,6 @@ from functools import cache
 
 import pydyf
 from django.template.loader import render_to_string
-from weasyprint import HTML
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import URLFetcher
 
 from patterns.drawing.fonts import Face, font_bytes
 
@@ -52,6 +49,11 @@ def paper_pdf(
     document_id : bytes, optional
         First part of the file's /ID; a hash of the contents if left out.
     """
+    # Loaded here: it takes a second, which neither a page nor a command without papers should wait.
+    from weasyprint import HTML
+    from weasyprint.text.fonts import FontConfiguration
+    from weasyprint.urls import URLFetcher
+
     html = render_to_string(
         template, {**context, "font_css": font_css(), "made_on_iso": made_on.isoformat()}
     )

@@ -10,7 +10,6 @@ from django.utils import timezone
 from costing.job_file import breakdown_from_document
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
-from patterns.exchange.dxf import pieces_dxf
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
 from workshop.documents.cutting_sheet import cutting_sheet_pdf
 from workshop.documents.heading import SheetHeading
@@ -81,6 +80,9 @@ def job_file(request: HttpRequest, job_id: int, kind: str) -> HttpResponse:
         content = drawing_svg(draw_piece_set(worked.pieces), title=title).encode()
         content_type = "image/svg+xml"
     elif kind == "dxf":
+        # Loaded here, for the same reason as in `workshop.documents.paper`.
+        from patterns.exchange.dxf import pieces_dxf
+
         content, content_type = pieces_dxf(worked.pieces), "image/vnd.dxf"
     else:
         content, content_type = (

@@ -19,6 +19,9 @@ class Command(BaseCommand):
 
     help = "Migrate, collect static files, load the demo on the first run, print the address."
 
+    # The checks load every page, which is most of a second start's time; the tests run them.
+    requires_system_checks = []
+
     def handle(self, *args: object, **options: object) -> None:
         """Do each part only if it is needed."""
         call_command("migrate", verbosity=0, interactive=False)

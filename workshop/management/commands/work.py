@@ -9,6 +9,8 @@ class Command(BaseCommand):
 
     help = "Run the background worker until it is stopped."
 
+    requires_system_checks = []
+
     def handle(self, *args: object, **options: object) -> None:
         """Hand over to the queue."""
         call_command("qcluster", verbosity=0)
