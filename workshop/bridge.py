@@ -78,6 +78,16 @@ def _optional(value: Decimal | None) -> float | None:
     return None if value is None else float(value)
 
 
+def as_written(value: Decimal) -> Decimal:
+    """Return a stored figure without the idle zeros of its column, as a maker would write it.
+
+    >>> as_written(Decimal("18.0000")), as_written(Decimal("0.775000")), as_written(Decimal("20"))
+    (Decimal('18'), Decimal('0.775'), Decimal('20'))
+    """
+    plain = value.normalize()
+    return plain if plain.as_tuple().exponent <= 0 else plain.quantize(Decimal(1))
+
+
 def ring_from_points(points: Iterable[Iterable[float]]) -> Ring:
     """Return stored points as a ring of the geometry core."""
     return tuple((float(x), float(y)) for x, y in points)
@@ -105,7 +115,7 @@ def leather_from_hide(hide: Hide) -> LeatherTerms:
     """Return the leather of a hide at the cost of this very hide for each dm2 of usable area."""
     return LeatherTerms(
         name=f"{hide.lot.name}, {hide.lot.colour} ({hide.code})",
-        cost_per_dm2=cost_per_dm2(hide.cost, float(hide.area_mm2)),
+        cost_per_dm2=as_written(cost_per_dm2(hide.cost, float(hide.area_mm2))),
         thickness_mm=float(hide.thickness_mm),
     )
 
@@ -159,7 +169,7 @@ def _share(percent: Decimal) -> WasteShare:
 def _sheet(supply: Supply | None, thickness_mm: float) -> LeatherTerms | None:
     if supply is None:
         return None
-    return LeatherTerms(supply.name, supply.unit_cost, thickness_mm)
+    return LeatherTerms(supply.name, as_written(supply.unit_cost), thickness_mm)
 
 
 def _sole(
@@ -172,7 +182,7 @@ def _sole(
         return _sheet(leather, thickness_mm)
     return ClayTerms(
         name=clay.name,
-        cost_per_g=clay.unit_cost,
+        cost_per_g=as_written(clay.unit_cost),
         density_g_per_cm3=float(rates.clay_density_g_per_cm3),
         thickness_mm=thickness_mm,
         shrinkage_share=rates.clay_shrinkage_pct / HUNDRED,
@@ -192,7 +202,7 @@ def _thread(
         return None
     return ThreadTerms(
         name=supply.name,
-        cost_per_m=supply.unit_cost,
+        cost_per_m=as_written(supply.unit_cost),
         method="saddle" if values.get("hand_stitched") else "lockstitch",
         stitch_length_mm=float(values["stitch_length_mm"]),
         end_mm=THREAD_END_MM,
@@ -205,7 +215,7 @@ def _lace(supply: Supply | None, rates: RateCard) -> LaceTerms | None:
         return None
     return LaceTerms(
         name=supply.name,
-        cost_per_m=supply.unit_cost,
+        cost_per_m=as_written(supply.unit_cost),
         tying_end_mm=float(rates.lace_tying_mm) / 2.0,
         sold_by_m=Decimal("0.1"),
     )
@@ -214,13 +224,15 @@ def _lace(supply: Supply | None, rates: RateCard) -> LaceTerms | None:
 def _eyelets(supply: Supply | None, rates: RateCard) -> SmallPartTerms | None:
     if supply is None:
         return None
-    return SmallPartTerms(supply.name, supply.unit_cost, rates.eyelet_spare_pct / HUNDRED)
+    return SmallPartTerms(
+        supply.name, as_written(supply.unit_cost), rates.eyelet_spare_pct / HUNDRED
+    )
 
 
 def _flat(supply: Supply | None, quantity: Decimal) -> FlatTerms | None:
     if supply is None:
         return None
-    return FlatTerms(supply.name, quantity, supply.get_unit_display(), supply.unit_cost)
+    return FlatTerms(supply.name, quantity, supply.get_unit_display(), as_written(supply.unit_cost))
 
 
 def step_rules(rates: RateCard) -> tuple[WorkStepRule, ...]:
@@ -248,10 +260,12 @@ def job_from_rates(
         pair_count=pair_count,
         materials=materials,
         steps=steps_for(step_rules(rates), drivers),
-        labour_rate_per_h=rates.labour_rate_per_hour,
-        overhead=OverheadRates(rates.overhead_per_active_hour, rates.overhead_pct_of_direct),
-        fees=Fees(rates.fee_pct, rates.fee_fixed, rates.fee_on),
-        tax=Tax(rates.tax_pct, rates.tax_included),
-        profit=Profit(rates.profit_kind, rates.profit_pct),
+        labour_rate_per_h=as_written(rates.labour_rate_per_hour),
+        overhead=OverheadRates(
+            as_written(rates.overhead_per_active_hour), as_written(rates.overhead_pct_of_direct)
+        ),
+        fees=Fees(as_written(rates.fee_pct), as_written(rates.fee_fixed), rates.fee_on),
+        tax=Tax(as_written(rates.tax_pct), rates.tax_included),
+        profit=Profit(rates.profit_kind, as_written(rates.profit_pct)),
         round_up_to=rates.round_up_to,
     )
