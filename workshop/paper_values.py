@@ -9,12 +9,12 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from patterns.drawing.pieces import draw_piece_set
+from patterns.exchange.foot_file import foot_from_document
 from patterns.exchange.pieces_file import pieces_from_document
 from patterns.pieces.piece import PieceSet
 from workshop.documents.quote_paper import QuotePaper, quote_text, tax_words, usual_cautions
 from workshop.models import Quote, WorkshopProfile
-from workshop.pictures import pieces_svg
+from workshop.pictures import boot_drawing, boot_svg
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ def paper_of(quote: Quote, *, link: str = "") -> PaperPage:
     return PaperPage(
         paper=quote_paper_of(quote, link=link),
         leather=f"{hide['leather']}, {hide['colour']}",
-        drawing=pieces_svg(pieces),
+        drawing=boot_svg(pieces, foot_from_document(quote.snapshot["foot"])),
     )
 
 
@@ -70,8 +70,8 @@ def quote_paper_of(quote: Quote, *, link: str = "") -> QuotePaper:
         note=profile.quote_wording,
         accept_link=link,
         contact=profile.address,
-        drawing=draw_piece_set(pieces),
-        drawing_caption=_("The pieces your pair is cut from"),
+        drawing=boot_drawing(pieces, foot_from_document(snapshot["foot"])),
+        drawing_caption=_("Your boot from the side, drawn to its own measures"),
         cautions=usual_cautions() + _colour_caution(snapshot),
     )
 

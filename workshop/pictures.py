@@ -7,12 +7,18 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from patterns.drawing.boot import BOOT_DRAWING, draw_boot
+from patterns.drawing.drawing import Drawing
 from patterns.drawing.layout import draw_layout
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
+from patterns.errors import PatternError
+from patterns.exchange.foot_file import document_from_foot
 from patterns.exchange.pieces_file import document_from_pieces
+from patterns.foot import Foot
 from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import PieceSet
+from patterns.projection import shape_of_foot
 from workshop.documents.cutting_sheet import sheet_count
 from workshop.documents.heading import SheetHeading
 from workshop.kept_results import kept
@@ -58,6 +64,35 @@ def _pieces_svg(pieces: PieceSet) -> SafeString:
         draw_piece_set(pieces),
         title=_("The pieces for one pair"),
         description=_("Wide line: cut. Narrow line: finished edge. Dashes: stitches and folds."),
+    )
+
+
+def boot_drawing(pieces: PieceSet, foot: Foot) -> Drawing:
+    """Return the finished boot; the pieces without words where they make no laced boot."""
+    try:
+        return draw_boot(pieces, shape_of_foot(foot))
+    except PatternError:
+        return draw_piece_set(pieces, labelled=False)
+
+
+def boot_svg(pieces: PieceSet, foot: Foot) -> SafeString:
+    """Return the picture of the finished boot, drawn once for the same pieces and foot."""
+    source = {
+        "drawn": BOOT_DRAWING,
+        "pieces": document_from_pieces(pieces),
+        "foot": document_from_foot(foot),
+        "language": get_language(),
+    }
+    document = kept("boot", source, lambda: {"svg": str(_boot_svg(pieces, foot))})
+    # As with the pieces: our own folder, our own writer.
+    return mark_safe(document["svg"])
+
+
+def _boot_svg(pieces: PieceSet, foot: Foot) -> SafeString:
+    return svg(
+        boot_drawing(pieces, foot),
+        title=_("The finished boot from the side"),
+        description=_("Drawn from its own pieces, with its height and the length of the foot."),
     )
 
 

@@ -1,6 +1,6 @@
 """Draw the finished boot from the side, from the very pieces it is made of."""
 
-from math import atan2, degrees
+from math import asin, degrees
 
 from patterns.drawing.boot_parts import (
     BootSide,
@@ -19,6 +19,8 @@ from patterns.drawing.fonts import text_width_mm
 from patterns.drawing.stacking import stacked
 from patterns.foot_shape import FootShape
 from patterns.pieces.piece import PieceSet, Point
+
+BOOT_DRAWING = "boot 1"  # changes whenever the same pieces come to look different
 
 # One size of picture for feet of any size, so that pens and figures suit every boot.
 PICTURE_WIDTH_MM = 64.0
@@ -46,6 +48,11 @@ def draw_boot(piece_set: PieceSet, shape: FootShape) -> Drawing:
     Drawing
         The outer side as its piece lies, at the scale told in ``scale``, with the height of the
         boot and the length of the foot in mm beside it.
+
+    Raises
+    ------
+    PatternError
+        The pieces are not those of a boot that is laced in front.
     """
     side = boot_side(piece_set, shape)
     stand = Stand(side)
@@ -66,10 +73,12 @@ class Stand:
 
     def __init__(self, side: BootSide) -> None:
         self.side = side
-        self.lift_mm = max(0.0, side.heel_mm - side.shape.raise_mm)
+        heel_mm = side.heel_mm if side.heel_lifts else 0.0
+        self.lift_mm = max(0.0, heel_mm - side.shape.raise_mm)
         sole = outsole_part(side).ring_mm
         self.tip_mm: Point = (max(x for x, _ in sole), -side.sole_mm)
-        self.tilt_deg = -degrees(atan2(self.lift_mm, self.tip_mm[0]))
+        reach = self.tip_mm[0] + side.sole_larger_mm
+        self.tilt_deg = -degrees(asin(min(self.lift_mm / reach, 0.7)))
 
     def tipped(self, drawing: Drawing) -> Drawing:
         """Return a drawing of the level boot as it stands."""
@@ -91,7 +100,7 @@ class Stand:
                 outsole_part(side),
             ]
         )
-        if side.heel_mm <= 0:
+        if not side.heel_lifts:
             return upper
         under = self.tipped(Drawing((Stroke(heel_seat(side), "cut"),))).strokes[0].points_mm
         heel = stacked([heel_part(side, under, self.tip_mm[1])])

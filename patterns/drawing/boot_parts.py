@@ -6,6 +6,7 @@ the laces and of the tongue is drawn freely.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import hypot
 
 from shapely import LineString, Polygon
@@ -13,6 +14,7 @@ from shapely import Point as ShapelyPoint
 
 from patterns.drawing.drawing import Stroke, ellipse_points, smooth_curve
 from patterns.drawing.stacking import Part
+from patterns.errors import PatternError
 from patterns.foot_shape import FootShape
 from patterns.geometry.curves import (
     crossings,
@@ -25,9 +27,10 @@ from patterns.geometry.curves import (
 from patterns.pieces.piece import Piece, PieceSet, Point, Ring
 from patterns.pieces.side_view import build_up_mm
 
+EDGES = ("lasting", "toe line", "lace edge", "topline", "heel seam")
+HEEL_PIECES = ("heel", "heel lift")
 FLANGE_SHARE = 1.6  # of the hole: how wide the eyelet's flange stands round it
 LACE_SHARE = 0.62  # of the hole: a lace that goes through twice
-HEEL_LENGTH_SHARE = 0.27  # of foot length; common practice, no source
 TONGUE_DEPTH_SHARE = 0.3  # of its width: what of a tongue bent round the leg shows from the side
 
 
@@ -45,6 +48,8 @@ class BootSide:
     topline_mm: tuple[Point, Point]  # from the lace edge to the heel seam
     eyelets_mm: tuple[Point, ...]  # from the toe up
     stitches_mm: tuple[tuple[Point, ...], ...]
+    sole_larger_mm: float  # how far the outsole stands out behind the insole, as cut
+    heel_lifts: int  # layers the heel is built of; 0 where the boot has none
 
     @property
     def foot_length_mm(self) -> float:
@@ -63,9 +68,22 @@ class BootSide:
 
 
 def boot_side(piece_set: PieceSet, shape: FootShape) -> BootSide:
-    """Return the outer side of a piece set, turned with its toe to +x."""
-    piece = piece_set.piece("outer side")
-    edges = {edge.name: edge.points_mm for edge in piece.edges}
+    """Return the outer side of a piece set, turned with its toe to +x.
+
+    Raises
+    ------
+    PatternError
+        The pieces are not those of a boot that is laced in front, or lack their sole.
+    """
+    pieces = {piece.name: piece for piece in piece_set.pieces}
+    piece = pieces.get("outer side")
+    edges = {edge.name: edge.points_mm for edge in piece.edges} if piece is not None else {}
+    if piece is None or not {*EDGES} <= {*edges} or not {"insole", "outsole"} <= {*pieces}:
+        text = (
+            f'The pieces of "{piece_set.style}" are not those of a laced boot, so no boot can be'
+            " drawn; look at the pieces themselves."
+        )
+        raise PatternError(text, field="pieces", code="boot-not-laced")
     # A side lies over its foot, which reaches from 0 to its length: only its mirror is below 0.
     mirrored = sum(x for x, _ in piece.net_mm) < 0
 
@@ -92,7 +110,13 @@ def boot_side(piece_set: PieceSet, shape: FootShape) -> BootSide:
             for line in piece.lines
             if line.kind == "stitch"
         ),
+        sole_larger_mm=_left(pieces["insole"]) - _left(pieces["outsole"]),
+        heel_lifts=sum(p.quantity // 2 for name, p in pieces.items() if name in HEEL_PIECES),
     )
+
+
+def _left(piece: Piece) -> float:
+    return min(x for x, _ in piece.net_mm)
 
 
 def toe_box_part(side: BootSide) -> Part:
@@ -232,7 +256,7 @@ def lace_parts(side: BootSide) -> list[Part]:
     width = LACE_SHARE * side.piece.holes[0].diameter_mm
     front = LineString(front_run(side))
     rising, falling = [], []
-    for low, high in zip(eyelets, eyelets[1:], strict=False):
+    for low, high in pairwise(eyelets):
         middle = _over_the_front(front, ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2), width)
         rising.append(_ribbon(low, middle, width))
         falling.append(_ribbon(high, middle, width))
@@ -292,9 +316,7 @@ def _loop(corners: list[Point], width: float) -> list[Part]:
 
 def outsole_part(side: BootSide) -> Part:
     """Return the outsole: as far out as it is drawn larger, as thick as it is made."""
-    values, shape, thick = side.values, side.shape, side.sole_mm
-    lining = values["lining_thickness_mm"] if values["lining"] else 0.0
-    larger = max(values["outsole_larger_mm"], values["leather_thickness_mm"] + lining)
+    shape, thick, larger = side.shape, side.sole_mm, side.sole_larger_mm
     top = _sole_run(shape, -larger, side.foot_length_mm + larger)
     bottom = [(x, z - thick) for x, z in top]
     corner = min(0.35 * thick, larger)
@@ -307,14 +329,17 @@ def outsole_part(side: BootSide) -> Part:
 
 def heel_seat(side: BootSide) -> tuple[Point, ...]:
     """Return the run under the outsole where a heel is set, from the back to its breast."""
-    back = min(x for x, _ in outsole_part(side).ring_mm)
-    steps = [k / 20 * HEEL_LENGTH_SHARE * side.foot_length_mm for k in range(21)]
+    back, length = -side.sole_larger_mm, side.foot_length_mm + 2 * side.sole_larger_mm
+    steps = [k / 20 * length * side.values["heel_breast_pct"] / 100 for k in range(21)]
     return tuple((back + x, side.shape.sole_at(back + x) - side.sole_mm) for x in steps)
 
 
 def heel_part(side: BootSide, seat_mm: Sequence[Point], ground_mm: float) -> Part:
-    """Return the heel block from its seat to the ground, a little narrower below."""
+    """Return the heel from its seat to the ground, a little narrower below, lift over lift."""
     back, front = seat_mm[0], seat_mm[-1]
     taper = min(0.12 * side.heel_mm, 0.15 * (front[0] - back[0]))
     foot = ((back[0] + taper, ground_mm), (front[0] - taper, ground_mm))
-    return Part((*reversed(seat_mm), *foot), "grade", "cut")
+    ring = (*reversed(seat_mm), *foot)
+    levels = [ground_mm + k / side.heel_lifts * side.heel_mm for k in range(1, side.heel_lifts)]
+    across = [_inside(((back[0], z), (front[0], z)), ring, 0.0) for z in levels]
+    return Part(ring, "grade", "cut", tuple(Stroke(line, "net") for line in across if line))

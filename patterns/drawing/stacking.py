@@ -11,6 +11,7 @@ from patterns.pieces.piece import Point, Ring
 
 LEAST_LINE_MM = 0.05  # shorter remains of a hidden line are specks
 LEAST_AREA_MM2 = 0.02
+HAIR_MM = 0.004
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +59,15 @@ def _seen(stroke: Stroke, covered: BaseGeometry) -> list[Stroke]:
 
 
 def _fills(area: BaseGeometry, kind: FillKind) -> list[Fill]:
+    """Return what is seen of an area, without the hairs left where two outlines run along."""
+    opened = area.buffer(-HAIR_MM, join_style="mitre").buffer(HAIR_MM, join_style="mitre")
     return [
         Fill(
             _points(part.exterior.coords[:-1]),
             kind,
             tuple(_points(hole.coords[:-1]) for hole in part.interiors),
         )
-        for part in _simple_parts(area)
+        for part in _simple_parts(opened)
         if isinstance(part, Polygon) and part.area > LEAST_AREA_MM2
     ]
 

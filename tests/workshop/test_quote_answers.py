@@ -45,6 +45,17 @@ def test_a_customer_sees_the_price_and_not_what_it_is_made_of(client, quote):
         assert secret not in words.lower()
 
 
+def test_a_customer_sees_the_finished_boot_and_not_the_pieces_to_cut(client, quote):
+    page = client.get(path_of(quote)).content.decode()
+    svg = re.search(r"<svg.*?</svg>", page, flags=re.DOTALL).group()
+    assert "The finished boot" in svg
+    height = quote.snapshot["pieces"]["parameters"]["boot_height_mm"]
+    assert f">{height:.1f} mm</text>" in svg
+    assert ">75 mm</text>" in svg
+    for word in ("mirrored", "toe box", "cut ", "tight way", "grain"):
+        assert word not in page
+
+
 def test_accepting_by_link_moves_quote_and_job_once(client, quote):
     answer = client.post(path_of(quote) + "accept/")
     assert answer.status_code == 302

@@ -7,12 +7,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from patterns.exchange.foot_file import foot_from_document
 from patterns.exchange.pieces_file import pieces_from_document
 from workshop.doors import OWNER
 from workshop.forms.orders import AnswerForm
 from workshop.models import Quote
 from workshop.paper_values import paper_of
-from workshop.pictures import pieces_svg
+from workshop.pictures import boot_svg, pieces_svg
 from workshop.services.quotes import (
     is_expired,
     quote_accept,
@@ -47,12 +48,14 @@ def quote(request: HttpRequest, quote_id: int) -> HttpResponse:
 
 def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpResponse:
     is_owner = request.role == OWNER
+    pieces = pieces_from_document(record.snapshot["pieces"])
     link = link_of(request, record) if is_owner else ""
     context = {
         "quote": record,
         "snapshot": record.snapshot,
         "breakdown": record.snapshot["breakdown"],
-        "drawing": pieces_svg(pieces_from_document(record.snapshot["pieces"])),
+        "boot": boot_svg(pieces, foot_from_document(record.snapshot["foot"])),
+        "drawing": pieces_svg(pieces),
         "link": link,
         "mail_text": paper_of(record, link=link).text if is_owner else "",
         "form": form,
