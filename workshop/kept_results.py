@@ -18,7 +18,8 @@ from workshop.strict_json import JsonError, read_json, write_json
 
 def kept(kind: str, source: object, make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """Return the document made from `source`, from its file or made and kept now."""
-    digest = hashlib.sha256(kind.encode() + b"\n" + write_json(source)).hexdigest()
+    named = kind.encode() + b"\n" + write_json(source, sort_keys=True)
+    digest = hashlib.sha256(named).hexdigest()
     path = Path(settings.DATA_DIR) / "cache" / kind / digest[:2] / f"{digest}.json"
     try:
         return read_json(path.read_bytes())

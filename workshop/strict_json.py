@@ -60,9 +60,19 @@ def read_json_object(text: bytes | str, *, decimals: bool = False) -> dict[str, 
     return value
 
 
-def write_json(document: Any) -> bytes:
-    """Return the canonical text of a document: same value, same bytes."""
-    text = json.dumps(document, ensure_ascii=False, allow_nan=False, separators=(", ", ": "))
+def write_json(document: Any, *, sort_keys: bool = False) -> bytes:
+    """Return the canonical text of a document: same value, same bytes.
+
+    A file keeps the order of its schema; with `sort_keys` the order of keys does not count, as
+    for a digest of values that a database may have handed back in another order.
+    """
+    text = json.dumps(
+        document,
+        ensure_ascii=False,
+        allow_nan=False,
+        separators=(", ", ": "),
+        sort_keys=sort_keys,
+    )
     return (text + "\n").encode()
 
 

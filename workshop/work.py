@@ -37,7 +37,7 @@ LAYOUT_SHARE = 0.6  # of the time; the rest counts how many pairs the hide would
 
 def work_key(kind: str, inputs: Mapping[str, Any]) -> str:
     """Return the sha256 of the canonical inputs; equal work has an equal key."""
-    return hashlib.sha256(kind.encode() + b"\n" + write_json(inputs)).hexdigest()
+    return hashlib.sha256(kind.encode() + b"\n" + write_json(inputs, sort_keys=True)).hexdigest()
 
 
 @transaction.atomic
