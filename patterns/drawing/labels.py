@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import atan2, degrees, radians, sin
 
@@ -70,7 +71,7 @@ def _room_round(strokes: Sequence[Stroke]) -> BaseGeometry:
         LineString([*stroke.points_mm, stroke.points_mm[0]] if stroke.closed else stroke.points_mm)
         for stroke in strokes
     ]
-    return shapely.union_all([line.buffer(CLEARANCE_MM) for line in lines])
+    return shapely.MultiLineString(lines).buffer(CLEARANCE_MM)
 
 
 def label(
@@ -149,6 +150,7 @@ def _block_spot(piece: Piece, free: BaseGeometry, size: tuple[float, float]) -> 
     return None
 
 
+@lru_cache(maxsize=32)  # asked for at every size a label is tried in
 def long_way_deg(outline_mm: Ring) -> float:
     """Return the angle of an outline's long side, so turned that words read from the right."""
     corners = list(Polygon(outline_mm).minimum_rotated_rectangle.exterior.coords)

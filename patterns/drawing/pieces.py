@@ -78,7 +78,6 @@ def mirrored_piece(piece: Piece) -> Piece:
     )
 
 
-@lru_cache(maxsize=128)  # a page's drawing and its sheets show the same pieces
 def draw_piece(
     piece: Piece,
     *,
@@ -98,6 +97,11 @@ def draw_piece(
     labelled : bool
         Whether name, count, material, face and tight-way arrow are written in or beside it.
     """
+    return _drawn_piece(piece, mirrored, foot_side, labelled)
+
+
+@lru_cache(maxsize=128)  # a page's drawing and its sheets show the same pieces
+def _drawn_piece(piece: Piece, mirrored: bool, foot_side: FootSide, labelled: bool) -> Drawing:
     drawn = mirrored_piece(piece) if mirrored else piece
     outline = Drawing(strokes=_outline_strokes(drawn))
     if not labelled:

@@ -39,12 +39,13 @@ def main() -> None:
 def forget(folder: Path) -> None:
     """Drop everything the stages keep, on disk and in memory."""
     from patterns.drawing.free_spot import _grid
-    from patterns.drawing.pieces import draw_piece
+    from patterns.drawing.labels import long_way_deg
+    from patterns.drawing.pieces import _drawn_piece
     from patterns.geometry.curves import _monotone
     from patterns.pieces.eyelets import _row
 
     shutil.rmtree(folder / "cache", ignore_errors=True)
-    for keeper in (_grid, draw_piece, _monotone, _row):
+    for keeper in (_grid, _drawn_piece, long_way_deg, _monotone, _row):
         keeper.cache_clear()
 
 
