@@ -19,7 +19,7 @@ COPIES = 400
 
 def crowded() -> tuple[LayoutRequest, Layout]:
     """Return as many pieces as a layout takes, in rows on one large hide."""
-    request, layout = laid_out()
+    request, _layout = laid_out()
     ids = [piece.id for piece in request.pieces]
     places = tuple(
         Placement(ids[k % 3], "H-0099", 100.0 * (k % 25) + 20, 100.0 * (k // 25) + 20, 0.0, False)
