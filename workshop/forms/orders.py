@@ -1,12 +1,21 @@
 """Forms for jobs and quotes."""
 
 from decimal import Decimal
+from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
+from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from workshop.models import Commission, Customer, Doll, FootVersion, Hide, QuoteMessage
-from workshop.selectors.orders import feet_of, hides_on_shelf, number_in, styles_offered
+from workshop.selectors.orders import (
+    feet_of,
+    hides_on_shelf,
+    last_choice,
+    number_in,
+    styles_offered,
+)
 
 YES_NO = [("", _("as the style")), ("true", _("yes")), ("false", _("no"))]
 
@@ -18,7 +27,7 @@ class CommissionForm(forms.Form):
         label=_("Customer"),
         max_length=130,
         required=False,
-        help_text=_("A name, or a code such as C-0001; a new name makes a new customer."),
+        help_text=_("A name, or a code such as C-0001; a name not known yet makes a new customer."),
         widget=forms.TextInput(attrs={"list": "customers", "autocomplete": "off"}),
     )
     email = forms.EmailField(
@@ -29,7 +38,7 @@ class CommissionForm(forms.Form):
     doll = forms.CharField(
         label=_("Doll"),
         max_length=130,
-        help_text=_("A name, or a code such as D-0001; a new name makes a new doll."),
+        help_text=_("A name, or a code such as D-0001; a name not known yet makes a new doll."),
         widget=forms.TextInput(attrs={"list": "dolls", "autocomplete": "off"}),
     )
     material = forms.ChoiceField(
@@ -59,7 +68,7 @@ class CommissionForm(forms.Form):
     def _doll(self, text: str) -> Doll | None:
         number = _coded(text, "D")
         if number is None:
-            return Doll(name=text, material=self.data.get("material") or Doll.Material.RESIN)
+            return self._doll_named(text)
         doll = Doll.objects.filter(number=number).select_related("customer").first()
         if doll is None and text:
             self.add_error("doll", _("There is no doll %(code)s.") % {"code": text})
@@ -73,11 +82,44 @@ class CommissionForm(forms.Form):
             return None
         number = _coded(text, "C")
         if number is None:
-            return Customer(name=text, email=self.cleaned_data.get("email") or "")
+            return self._customer_named(text)
         customer = Customer.objects.filter(number=number).first()
         if customer is None:
             self.add_error("customer", _("There is no customer %(code)s.") % {"code": text})
         return customer
+
+    def _doll_named(self, name: str) -> Doll | None:
+        """Return the customer's doll of that name, or a new one."""
+        customer = self.cleaned_data.get("customer", "")
+        known = Doll.objects.filter(name__iexact=name).select_related("customer")
+        number = _coded(customer, "C")
+        if number is not None:
+            known = known.filter(customer__number=number)
+        elif customer:
+            known = known.filter(customer__name__iexact=customer)
+            if email := self.cleaned_data.get("email"):
+                known = known.filter(customer__email__in=("", email))
+        return self._only_one(known, "doll") or Doll(
+            name=name, material=self.cleaned_data.get("material") or Doll.Material.RESIN
+        )
+
+    def _customer_named(self, name: str) -> Customer | None:
+        """Return the customer of that name, or a new one."""
+        email = self.cleaned_data.get("email") or ""
+        known = Customer.objects.filter(name__iexact=name)
+        if email:  # two people may share a name; another address is another person
+            known = known.filter(email__in=("", email))
+        return self._only_one(known, "customer") or Customer(name=name, email=email)
+
+    def _only_one(self, known: QuerySet[Any], field: str) -> Any:
+        """Return the one record found; several need a code to tell them apart."""
+        found = list(known.order_by("-number")[:6])
+        if len(found) > 1:
+            codes = ", ".join(record.code for record in found)
+            self.add_error(
+                field, _("Several have that name: %(codes)s. Write the code.") % {"codes": codes}
+            )
+        return found[0] if found else None
 
 
 def _coded(text: str, letter: str) -> int | None:
@@ -118,8 +160,9 @@ class ChoiceForm(forms.Form):
 
     OPTIONS = ("boot_height_mm", "eyelet_count", "heel_height_mm", "lining")
 
-    def __init__(self, data: object, *, doll_id: int) -> None:
-        self.feet = list(feet_of(doll_id))
+    def __init__(self, data: QueryDict, *, job: Commission) -> None:
+        self.job = job
+        self.feet = list(feet_of(job.doll_id))
         self.styles = styles_offered()
         self.hides = hides_on_shelf()
         self.data_given = data
@@ -128,14 +171,19 @@ class ChoiceForm(forms.Form):
         self.fields["foot"].choices = [(foot.pk, _foot_label(foot)) for foot in self.feet]
         self.fields["hide"].choices = [(hide.pk, _hide_label(hide)) for hide in self.hides]
 
-    def _with_defaults(self, data: object) -> dict[str, object]:
-        """Fill what the query leaves out, so that the bare address shows something useful."""
-        first = {
+    def _with_defaults(self, data: QueryDict) -> dict[str, object]:
+        """Fill what the query leaves out, so that the bare address shows something useful.
+
+        Nothing chosen yet: what the job's newest quote was made for, else the newest foot.
+        """
+        first: dict[str, object] = {
             "style": self.styles[0].pk if self.styles else "",
             "foot": self.feet[0].pk if self.feet else "",
             "hide": self.hides[0].pk if self.hides else "",
             "pairs": 1,
         }
+        if not any(name in data for name in self.base_fields):
+            first |= last_choice(self.job.pk)
         return first | {name: data[name] for name in data if data[name] != "" or name == "hide"}
 
     def options(self) -> dict[str, str]:

@@ -43,6 +43,26 @@ def feet_of(doll_id: int) -> QuerySet[FootVersion]:
     return FootVersion.objects.filter(doll_id=doll_id).select_related("doll").order_by("-id")
 
 
+def last_choice(job_id: int) -> dict[str, str]:
+    """Return what the newest quote of a job was made for, as the choice's form sends it.
+
+    A style, foot or hide that may not be chosen any more is left to the form's own default.
+    """
+    quote = Quote.objects.filter(commission_id=job_id).order_by("-version").first()
+    if quote is None:
+        return {}
+    style, hide = quote.snapshot["style"], quote.snapshot["hide"]
+    chosen = {"foot": str(quote.foot_id), "pairs": str(quote.pair_count)}
+    number = number_in(hide["code"])
+    for record in hides_on_shelf():
+        if record.number == number:
+            chosen["hide"] = str(record.pk)
+    for version in styles_offered():
+        if (version.style.name, version.style.file_name) == (style["name"], style["file"]):
+            chosen["style"] = str(version.pk)
+    return chosen | {name: str(value) for name, value in style.get("options", {}).items()}
+
+
 def styles_offered() -> list[StyleVersion]:
     """Return the newest version of every style on offer."""
     newest: dict[int, StyleVersion] = {}

@@ -13,6 +13,7 @@ from patterns.errors import FootError
 from patterns.foot import MEASURE_KEYS, foot_problems
 from workshop.bridge import foot_values
 from workshop.models import Doll, FootVersion
+from workshop.services.orders import commissions_measured
 from workshop.services.records import record_save
 
 
@@ -54,6 +55,7 @@ def foot_measure(
     if problems:
         raise ValidationError({field_of(problem): [problem.text] for problem in problems})
     record_save(version, by=by, action="measured")
+    commissions_measured(doll, by=by)
     return version
 
 

@@ -6,7 +6,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from workshop.models import Commission, Customer, Doll
-from workshop.services.records import record_save
+from workshop.services.records import audit_write, fields_of, record_save
 
 
 @transaction.atomic
@@ -43,3 +43,17 @@ def commission_take_in(
     )
     record_save(commission, by=by, action="taken in")
     return commission
+
+
+@transaction.atomic
+def commissions_measured(doll: Doll, *, by: AbstractBaseUser | None) -> None:
+    """Move a doll's jobs that waited for measures on, now that its foot is measured."""
+    for commission in Commission.objects.filter(doll=doll, state=Commission.State.ENQUIRY):
+        before = fields_of(commission)
+        # Guarded: a quote saved at the same moment has moved the job further.
+        moved = Commission.objects.filter(pk=commission.pk, state=Commission.State.ENQUIRY).update(
+            state=Commission.State.MEASURED
+        )
+        if moved:
+            commission.refresh_from_db()
+            audit_write(commission, by=by, action="measured", before=before)

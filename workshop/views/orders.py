@@ -44,8 +44,9 @@ def jobs(request: HttpRequest) -> HttpResponse:
 
 
 def job_new(request: HttpRequest) -> HttpResponse:
-    """Take a job in; a doll without measures is measured next."""
-    form = CommissionForm(request.POST or None)
+    """Take a job in, ?doll= names for which doll; one without measures is measured next."""
+    named = {"doll": request.GET.get("doll", "")[:20]}
+    form = CommissionForm(request.POST or None, initial=named)
     if request.method == "POST" and form.is_valid():
         try:
             commission = commission_take_in(
@@ -86,7 +87,7 @@ def job_change(request: HttpRequest, job_id: int) -> HttpResponse:
 def job(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show a job with its five stations; the query holds what is being tried out."""
     commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
-    form = ChoiceForm(request.GET, doll_id=commission.doll_id)
+    form = ChoiceForm(request.GET, job=commission)
     context = job_context(request, commission, form, request.GET)
     template = "orders/_panel.html" if request.htmx else "orders/job.html"
     return render(request, template, context)
@@ -198,7 +199,7 @@ def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
 def layout_begin(request: HttpRequest, job_id: int) -> HttpResponse:
     """Hand the layout of the choice to the worker."""
     commission = get_object_or_404(Commission, pk=job_id)
-    form = ChoiceForm(request.POST, doll_id=commission.doll_id)
+    form = ChoiceForm(request.POST, job=commission)
     worked = worked_from(form, commission, with_money=False)
     if worked is None:
         messages.error(request, _("Choose a foot, a style and a hide first."))
@@ -213,7 +214,7 @@ def layout_begin(request: HttpRequest, job_id: int) -> HttpResponse:
 def quote_save(request: HttpRequest, job_id: int) -> HttpResponse:
     """Freeze the choice as a quote."""
     commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
-    form = ChoiceForm(request.POST, doll_id=commission.doll_id)
+    form = ChoiceForm(request.POST, job=commission)
     worked = worked_from(form, commission, with_money=True)
     back = f"{reverse('job', args=[job_id])}?{choice_query(form)}"
     if worked is None:

@@ -126,7 +126,7 @@ def quote_breakdown(request: HttpRequest, quote_id: int) -> HttpResponse:
 
 def _worked(request: HttpRequest, job_id: int) -> tuple[Commission, Worked | None]:
     commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
-    form = ChoiceForm(request.GET, doll_id=commission.doll_id)
+    form = ChoiceForm(request.GET, job=commission)
     return commission, worked_from(form, commission, with_money=request.role in MONEY)
 
 
