@@ -12,6 +12,7 @@ from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
+from django.db.models import F
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django_q.tasks import async_task
@@ -31,6 +32,7 @@ Report = Callable[[int, str], None]
 IsStopped = Callable[[], bool]
 
 REPORT_EVERY_S = 0.4  # often enough to watch, rarely enough not to keep the database busy
+MOST_ATTEMPTS = 3
 LAYOUT_SEED = 1
 LAYOUT_SHARE = 0.6  # of the time; the rest counts how many pairs the hide would give
 
@@ -83,10 +85,14 @@ def work_latest(kind: str, key: str) -> BackgroundJob | None:
 def run(job_id: int) -> None:
     """Do one piece of work; called by the queue."""
     # A job found running was cut off with its worker and is done again from the start.
-    started = BackgroundJob.objects.filter(
-        pk=job_id, state__in=[State.WAITING, State.RUNNING]
-    ).update(state=State.RUNNING, started_at=timezone.now())
+    open_job = BackgroundJob.objects.filter(pk=job_id, state__in=[State.WAITING, State.RUNNING])
+    started = open_job.filter(attempts__lt=MOST_ATTEMPTS).update(
+        state=State.RUNNING, started_at=timezone.now(), attempts=F("attempts") + 1
+    )
     if not started:
+        # The queue would begin it again for ever: work that ends its worker each time is given up.
+        fault = _("This was cut off each time it was begun. Try fewer pairs or a smaller hide.")
+        open_job.update(state=State.FAILED, ended_at=timezone.now(), fault=fault)
         return
     job = BackgroundJob.objects.get(pk=job_id)
     watch = _Watch(job_id)

@@ -1,8 +1,11 @@
 """Faults found by walking through the app as a maker would, and as somebody with ill intent."""
 
-from django.urls import reverse
+import datetime
 
-from workshop.models import Commission, Customer, Doll, Quote
+from django.urls import reverse
+from django.utils import timezone
+
+from workshop.models import BackgroundJob, Commission, Customer, Doll, Quote
 
 TAKE_IN = {"material": "resin", "note": ""}
 
@@ -77,3 +80,44 @@ def test_a_job_without_a_quote_opens_with_the_newest_foot(owner_client, choice):
     )
     page = owner_client.get(reverse("job", args=[choice.commission.pk]))
     assert page.context["form"].cleaned_data["foot"] == newest.pk
+
+
+def test_work_cut_off_each_time_it_is_begun_is_given_up_and_says_so(db, monkeypatch):
+    from workshop import work
+
+    class WorkerKilled(BaseException):
+        """Stands for kill -9: nothing after it is run."""
+
+    def killed(*args):
+        raise WorkerKilled
+
+    monkeypatch.setitem(work.KINDS, "deadly", killed)
+    job = work.work_start("deadly", {}, key="k", by=None)
+    for _attempt in range(work.MOST_ATTEMPTS):
+        try:
+            work.run(job.pk)
+        except WorkerKilled:
+            job.refresh_from_db()
+            assert job.state == BackgroundJob.State.RUNNING
+    work.run(job.pk)  # the queue begins it once more
+    job.refresh_from_db()
+    assert (job.state, job.attempts) == (BackgroundJob.State.FAILED, work.MOST_ATTEMPTS)
+    assert "cut off" in job.fault
+    assert work.work_start("deadly", {}, key="k", by=None) != job  # and it can be asked for anew
+
+
+def test_cut_off_work_comes_back_within_two_minutes():
+    from django.conf import settings
+
+    assert settings.Q_CLUSTER["timeout"] < settings.Q_CLUSTER["retry"] <= 120
+
+
+def test_work_nobody_begins_says_that_the_worker_may_not_be_running(owner_client, owner):
+    from workshop.work import work_start
+
+    job = work_start("layout", {}, key="k", by=owner)
+    address = reverse("background", args=[job.pk])
+    assert "not running" not in owner_client.get(address).content.decode()
+    earlier = timezone.now() - datetime.timedelta(minutes=5)
+    BackgroundJob.objects.filter(pk=job.pk).update(made_at=earlier)
+    assert "not running" in owner_client.get(address).content.decode()

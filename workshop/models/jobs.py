@@ -1,9 +1,13 @@
 """Long work handed to the background worker."""
 
+import datetime
+
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+
+LONG_WAIT = datetime.timedelta(seconds=40)  # four layouts before it, at ten seconds each
 
 
 class BackgroundJob(models.Model):
@@ -26,6 +30,7 @@ class BackgroundJob(models.Model):
     result = models.JSONField(null=True)
     progress_percent = models.PositiveSmallIntegerField(default=0)
     progress_text = models.CharField(max_length=200, blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
     stop_asked = models.BooleanField(default=False)
     fault = models.CharField(max_length=1000, blank=True)
     made_by = models.ForeignKey(
@@ -49,3 +54,9 @@ class BackgroundJob(models.Model):
     def is_over(self) -> bool:
         """Return whether nothing more will happen to it."""
         return self.state in (self.State.DONE, self.State.FAILED, self.State.STOPPED)
+
+    @property
+    def is_held_up(self) -> bool:
+        """Return whether it waits or runs far longer than such work takes."""
+        since = self.started_at or self.made_at
+        return not self.is_over and timezone.now() - since > LONG_WAIT

@@ -64,11 +64,23 @@ class Quote(models.Model):
         DECLINED = "declined", _("declined")
         WITHDRAWN = "withdrawn", _("withdrawn")
 
-    FROZEN = ("commission_id", "version", "foot_id", "snapshot", "price", "currency", "pair_count")
+    FROZEN = (
+        "commission_id",
+        "version",
+        "foot_id",
+        "hide_id",
+        "snapshot",
+        "price",
+        "currency",
+        "pair_count",
+    )
 
     commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="quotes")
     version = models.PositiveIntegerField(_("version"))
     foot = models.ForeignKey(FootVersion, on_delete=models.PROTECT)
+    hide = models.ForeignKey(
+        "workshop.Hide", null=True, blank=True, on_delete=models.PROTECT, related_name="quotes"
+    )
     snapshot = models.JSONField()
     price = models.DecimalField(_("price"), max_digits=14, decimal_places=4)
     currency = models.CharField(max_length=3)

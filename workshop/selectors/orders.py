@@ -48,15 +48,14 @@ def last_choice(job_id: int) -> dict[str, str]:
 
     A style, foot or hide that may not be chosen any more is left to the form's own default.
     """
-    quote = Quote.objects.filter(commission_id=job_id).order_by("-version").first()
+    quotes = Quote.objects.filter(commission_id=job_id).select_related("hide")
+    quote = quotes.order_by("-version").first()
     if quote is None:
         return {}
-    style, hide = quote.snapshot["style"], quote.snapshot["hide"]
+    style = quote.snapshot["style"]
     chosen = {"foot": str(quote.foot_id), "pairs": str(quote.pair_count)}
-    number = number_in(hide["code"])
-    for record in hides_on_shelf():
-        if record.number == number:
-            chosen["hide"] = str(record.pk)
+    if quote.hide is not None and quote.hide.state == Hide.State.ON_SHELF:
+        chosen["hide"] = str(quote.hide_id)
     for version in styles_offered():
         if (version.style.name, version.style.file_name) == (style["name"], style["file"]):
             chosen["style"] = str(version.pk)

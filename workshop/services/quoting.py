@@ -280,6 +280,7 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
         commission=commission,
         version=(last or 0) + 1,
         foot=choice.foot,
+        hide=choice.hide,
         snapshot=snapshot_of(worked),
         price=worked.breakdown.price,
         currency=worked.breakdown.currency,
