@@ -12,8 +12,9 @@ from django.utils.translation import ngettext
 from patterns.exchange.foot_file import foot_from_document
 from patterns.exchange.pieces_file import pieces_from_document
 from patterns.pieces.piece import PieceSet
+from workshop.documents.heading import SheetHeading
 from workshop.documents.quote_paper import QuotePaper, quote_text, tax_words, usual_cautions
-from workshop.models import Quote, WorkshopProfile
+from workshop.models import Doll, Quote, WorkshopProfile
 from workshop.pictures import boot_drawing, boot_svg
 
 
@@ -74,6 +75,11 @@ def quote_paper_of(quote: Quote, *, link: str = "") -> QuotePaper:
         drawing_caption=_("Your boot from the side, drawn to its own measures"),
         cautions=usual_cautions() + _colour_caution(snapshot),
     )
+
+
+def card_heading(doll: Doll) -> SheetHeading:
+    """Return what stands at the head of a doll's measuring card: no name of its owner."""
+    return SheetHeading(workshop=WorkshopProfile.current().name, doll=f"{doll.name} {doll.code}")
 
 
 def included_in(snapshot: dict[str, Any], pieces: PieceSet, pair_count: int) -> tuple[str, ...]:

@@ -1,6 +1,7 @@
 """Faults found by walking through the app as a maker would, and as somebody with ill intent."""
 
 import datetime
+import io
 
 from django.urls import reverse
 from django.utils import timezone
@@ -121,3 +122,57 @@ def test_work_nobody_begins_says_that_the_worker_may_not_be_running(owner_client
     earlier = timezone.now() - datetime.timedelta(minutes=5)
     BackgroundJob.objects.filter(pk=job.pk).update(made_at=earlier)
     assert "not running" in owner_client.get(address).content.decode()
+
+
+def test_a_dolls_page_leads_to_a_new_job_and_lists_its_jobs(owner_client, choice):
+    doll = choice.commission.doll
+    page = owner_client.get(reverse("doll", args=[doll.pk])).content.decode()
+    address = f"{reverse('job-new')}?doll={doll.code}"
+    assert address in page
+    assert reverse("job", args=[choice.commission.pk]) in page
+    assert f'value="{doll.code}"' in owner_client.get(address).content.decode()
+
+
+def test_a_hides_page_names_its_quotes_to_those_who_may_open_them(owner_client, quote, helper):
+    hide = reverse("hide", args=[quote.hide_id])
+    assert reverse("quote", args=[quote.pk]) in owner_client.get(hide).content.decode()
+    owner_client.force_login(helper)
+    page = owner_client.get(hide).content.decode()
+    assert reverse("quote", args=[quote.pk]) not in page
+    assert reverse("job", args=[quote.commission_id]) in page
+
+
+def test_the_mock_up_sheet_is_reached_from_the_papers(owner_client, choice):
+    job = choice.commission.pk
+    page = owner_client.get(reverse("job", args=[job]), {"station": "paper"}).content.decode()
+    assert reverse("job-mock-up", args=[job]) in page
+    mock_up = pdf_words(owner_client.get(reverse("job-mock-up", args=[job])).content)
+    assert choice.commission.code in mock_up
+
+
+def test_the_cutting_sheet_says_for_which_foot_it_is_drawn(owner_client, choice, quote):
+    addresses = [
+        reverse("job-cutting-sheet", args=[choice.commission.pk]),
+        reverse("quote-cutting-sheet", args=[quote.pk]),
+    ]
+    for address in addresses:
+        words = pdf_words(owner_client.get(address).content)
+        assert f"As drawn is for the {choice.foot.foot_side} foot" in words
+
+
+def test_the_measuring_card_names_the_doll_but_not_its_owner(client, doll, helper):
+    client.force_login(helper)
+    page = client.get(reverse("doll", args=[doll.pk])).content.decode()
+    card = reverse("measuring-card", args=[doll.pk])
+    assert card in page
+    assert f"Measures of the foot, {doll.name} {doll.code}" in page
+    words = pdf_words(client.get(card).content)
+    assert doll.name in words
+    assert doll.customer.name not in words
+
+
+def pdf_words(content: bytes) -> str:
+    from pypdf import PdfReader
+
+    pages = PdfReader(io.BytesIO(content)).pages
+    return " ".join(" ".join(page.extract_text().split()) for page in pages)

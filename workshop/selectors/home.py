@@ -54,6 +54,7 @@ def bench(role: str) -> Bench:
     quotes = (
         list(
             Quote.objects.filter(state=Quote.State.OPEN)
+            .defer("snapshot")
             .select_related("commission__doll", "commission__customer")
             .order_by("-id")[:10]
         )

@@ -19,11 +19,12 @@ from patterns.sizes import ShoeSizes, shoe_sizes
 from workshop.bridge import foot_from_version
 from workshop.doors import MONEY
 from workshop.lengths import length_text
-from workshop.models import Customer, Doll, FootVersion
+from workshop.models import Commission, Customer, Doll, FootVersion
 from workshop.paging import ListPage, list_page
 from workshop.selectors.orders import number_in
 
 Points = list[list[float]]
+JOBS_SHOWN = 50
 
 
 def may_see_contact(role: str) -> bool:
@@ -108,12 +109,13 @@ def _doll_row(doll: Any, role: str) -> DollRow:
 
 @dataclass(frozen=True, slots=True)
 class DollCard:
-    """A doll's page: the record, whose it is, and every foot measured."""
+    """A doll's page: the record, whose it is, every foot measured and the jobs for it."""
 
     doll: Doll
     customer_name: str
     customer_id: int | None
     feet: list[FootVersion]
+    jobs: list[Commission]
 
 
 def doll_card(doll: Doll, role: str) -> DollCard:
@@ -124,6 +126,7 @@ def doll_card(doll: Doll, role: str) -> DollCard:
         doll.customer.name if doll.customer else "",
         doll.customer_id if may_see_contact(role) else None,
         [_of_doll(foot, doll) for foot in feet],
+        list(doll.commissions.order_by("-number")[:JOBS_SHOWN]),
     )
 
 

@@ -25,7 +25,9 @@ def jobs_found(text: str, state: str, role: str) -> QuerySet[Commission]:
     """
     jobs = Commission.objects.select_related("customer", "doll").order_by("-number")
     if role in MONEY:
-        jobs = jobs.prefetch_related(Prefetch("quotes", Quote.objects.order_by("-version")))
+        jobs = jobs.prefetch_related(
+            Prefetch("quotes", Quote.objects.defer("snapshot").order_by("-version"))
+        )
     if state in Commission.State.values:
         jobs = jobs.filter(state=state)
     text = text.strip()

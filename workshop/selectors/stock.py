@@ -11,11 +11,12 @@ from django.db.models.functions import Coalesce
 from costing.money import round_half_up
 from workshop.doors import MONEY
 from workshop.hide_sheet import small_drawings
-from workshop.models import Hide, LeatherLot, StockBalance, StockMove, Supply
+from workshop.models import Hide, LeatherLot, Quote, StockBalance, StockMove, Supply
 from workshop.models.stock import THOUSANDTHS
 from workshop.paging import ListPage, list_page
 
 HIDES_SHOWN = 12  # on the list of lots; the lot's own page shows all
+QUOTES_SHOWN = 50
 UNIT_COST_DIGITS = 4
 CODE = re.compile(r"([LHB])-?0*(\d{1,9})", re.ASCII | re.IGNORECASE)
 OUTLINES = ("outline", "defects", "areas")
@@ -161,10 +162,11 @@ class HideShown:
     note: str
     remnant_of: HideRow | None
     remnants: list[HideRow]
+    quotes: list[Quote]
 
 
 def hide_shown(hide: Hide, role: str) -> HideShown:
-    """Return a hide with its lot, what it was cut from and what was cut from it."""
+    """Return a hide with its lot, what it was cut from, what was cut from it, and its quotes."""
     remnants = Hide.objects.filter(remnant_of=hide).defer(*OUTLINES)
     return HideShown(
         row=_hide_row(hide, role),
@@ -173,6 +175,11 @@ def hide_shown(hide: Hide, role: str) -> HideShown:
         note=hide.note,
         remnant_of=_hide_row(hide.remnant_of, role) if hide.remnant_of else None,
         remnants=[_hide_row(row, role) for row in remnants.order_by("-number")[:HIDES_SHOWN]],
+        quotes=list(
+            hide.quotes.select_related("commission__doll")
+            .only("version", "state", "hide", "commission__number", "commission__doll__name")
+            .order_by("-id")[:QUOTES_SHOWN]
+        ),
     )
 
 

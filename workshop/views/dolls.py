@@ -4,8 +4,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
+from workshop.documents.measuring_card import measuring_card_text
 from workshop.forms.library import DollForm
 from workshop.models import Doll
+from workshop.paper_values import card_heading
 from workshop.selectors.library import (
     customer_suggestions,
     doll_card,
@@ -29,7 +31,11 @@ def doll(request: HttpRequest, doll_id: int) -> HttpResponse:
     record = doll_with_customer_name(doll_id)
     if record is None:
         raise Http404
-    return render(request, "dolls/doll.html", {"card": doll_card(record, request.role)})
+    context = {
+        "card": doll_card(record, request.role),
+        "card_text": measuring_card_text(heading=card_heading(record)),
+    }
+    return render(request, "dolls/doll.html", context)
 
 
 def doll_new(request: HttpRequest) -> HttpResponse:

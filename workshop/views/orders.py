@@ -110,7 +110,7 @@ def job_context(
         "query": choice_query(form),
         "choice_pairs": list(choice_pairs(form)),
         "stations": stations_of(worked, query=choice_query(form), with_money=may_see_money),
-        "quotes": commission.quotes.order_by("-version") if may_see_money else [],
+        "quotes": commission.quotes.defer("snapshot").order_by("-version") if may_see_money else [],
         "may_lay_out": request.role in MAKERS,
         "seconds": SECONDS_TO_LAY_OUT,
         "as_drawn": as_drawn(worked),

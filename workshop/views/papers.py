@@ -14,12 +14,14 @@ from patterns.exchange.pieces_file import document_from_pieces, pieces_from_docu
 from workshop.documents.cutting_sheet import cutting_sheet_pdf
 from workshop.documents.heading import SheetHeading
 from workshop.documents.layout_sheet import layout_pdf
+from workshop.documents.measuring_card import measuring_card_pdf
+from workshop.documents.mock_up_sheet import mock_up_sheet_pdf
 from workshop.documents.price_breakdown import price_breakdown_pdf
 from workshop.documents.quote_paper import quote_pdf
 from workshop.doors import MONEY, OWNER
 from workshop.forms.orders import ChoiceForm
-from workshop.models import Commission, FootVersion, Quote, WorkshopProfile
-from workshop.paper_values import quote_paper_of
+from workshop.models import Commission, Doll, FootVersion, Quote, WorkshopProfile
+from workshop.paper_values import card_heading, quote_paper_of
 from workshop.services.quoting import Worked
 from workshop.strict_json import write_json
 from workshop.views.orders import worked_from
@@ -38,6 +40,27 @@ def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
         worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
     )
     return _pdf(content, f"{commission.code}-cutting-sheet")
+
+
+def job_mock_up(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Send the mock-up sheet of what is being tried out."""
+    commission, worked = _worked(request, job_id)
+    if worked is None or worked.pieces is None:
+        return _back(request, job_id)
+    heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
+    content = mock_up_sheet_pdf(
+        worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
+    )
+    return _pdf(content, f"{commission.code}-mock-up")
+
+
+def measuring_card(request: HttpRequest, doll_id: int) -> HttpResponse:
+    """Send the card a doll's foot is measured with, to print or to send to its owner."""
+    doll = get_object_or_404(Doll, pk=doll_id)
+    content = measuring_card_pdf(
+        heading=card_heading(doll), made_on=_today(), paper=_paper(request)
+    )
+    return _pdf(content, f"{doll.code}-measuring-card")
 
 
 def job_layout_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
@@ -143,6 +166,7 @@ def _heading(commission: Commission, foot: FootVersion, style: str) -> SheetHead
         style=style,
         foot_version=f"{foot.get_foot_side_display()} {foot.version}",
         order_code=commission.code,
+        drawn_foot=foot.foot_side,
     )
 
 
@@ -154,6 +178,7 @@ def _quote_heading(quote: Quote) -> SheetHeading:
         style=heading.style,
         foot_version=heading.foot_version,
         order_code=quote.code,
+        drawn_foot=heading.drawn_foot,
     )
 
 
