@@ -91,7 +91,7 @@ def test_a_dolls_page_costs_the_same_queries_however_often_it_was_measured(
 
     for version in range(1, count + 1):
         FootVersion(doll=doll, version=version, foot_length=75, reason="x", made_by=owner).save()
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(7):
         owner_client.get(f"/dolls/{doll.pk}/")
     newest = FootVersion.objects.first()
     with django_assert_num_queries(5):
