@@ -176,3 +176,32 @@ def pdf_words(content: bytes) -> str:
 
     pages = PdfReader(io.BytesIO(content)).pages
     return " ".join(" ".join(page.extract_text().split()) for page in pages)
+
+
+def test_a_queue_that_gives_out_no_work_is_seen(db):
+    from workshop.management.commands.work import STUCK_AFTER, is_stuck
+    from workshop.work import work_start
+
+    job = work_start("layout", {}, key="k", by=None)
+    assert not is_stuck()  # it has only just been asked for
+    jobs = BackgroundJob.objects
+    jobs.filter(pk=job.pk).update(made_at=timezone.now() - 2 * STUCK_AFTER)
+    assert is_stuck()
+    other = jobs.create(kind="layout", key="o", inputs={}, state="running")
+    jobs.filter(pk=other.pk).update(started_at=timezone.now())
+    assert not is_stuck()  # it waits for its turn
+    jobs.filter(pk=other.pk).update(state="done", ended_at=timezone.now())
+    assert not is_stuck()  # its turn comes
+    jobs.filter(pk=other.pk).update(ended_at=timezone.now() - 2 * STUCK_AFTER)
+    assert is_stuck()
+
+
+def test_work_given_to_a_worker_that_is_no_more_is_handed_out_at_once(db):
+    from django_q.models import OrmQ
+
+    from workshop.management.commands.work import hand_out_again
+
+    later = timezone.now() + datetime.timedelta(hours=1)
+    OrmQ.objects.create(key="workshop", payload="x", lock=later)
+    hand_out_again()
+    assert OrmQ.objects.get().lock <= timezone.now()

@@ -1,16 +1,101 @@
-"""Run the background worker: layouts and other long work."""
+"""Run the background worker, and start it afresh when it no longer takes work."""
 
+import contextlib
+import ctypes
+import datetime
+import os
+import signal
+import subprocess
+import sys
+import time
+from types import FrameType
+
+from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandParser
+from django.db import DatabaseError, close_old_connections
+from django.utils import timezone
+from django_q.models import OrmQ
+
+from workshop.models import BackgroundJob
+
+LOOK_EVERY_S = 2.0
+STUCK_AFTER = datetime.timedelta(seconds=15)
+PR_SET_PDEATHSIG = 1  # linux/prctl.h
+State = BackgroundJob.State
+
+
+def is_stuck() -> bool:
+    """Return whether work waits though none is being done.
+
+    A worker killed while it waited for work takes the queue's lock with it, and no worker after it
+    gets any; only a fresh start of the whole queue mends that.
+    """
+    now = timezone.now()
+    lately = now - datetime.timedelta(seconds=settings.Q_CLUSTER["timeout"])
+    if BackgroundJob.objects.filter(state=State.RUNNING, started_at__gt=lately).exists():
+        return False
+    just_ended = BackgroundJob.objects.filter(ended_at__gt=now - STUCK_AFTER)
+    waiting = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=now - STUCK_AFTER)
+    return waiting.exists() and not just_ended.exists()
+
+
+def hand_out_again() -> None:
+    """Let the queue hand out at once what it had given to a worker that is no more."""
+    now = timezone.now()
+    OrmQ.objects.filter(lock__gt=now).update(lock=now)
 
 
 class Command(BaseCommand):
-    """The queue's worker under the workshop's own name."""
+    """The queue under the workshop's own name, watched."""
 
     help = "Run the background worker until it is stopped."
 
-    requires_system_checks = []
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Add the switch by which the watched part is started."""
+        parser.add_argument("--unwatched", action="store_true", help="the queue alone")
 
-    def handle(self, *args: object, **options: object) -> None:
-        """Hand over to the queue."""
-        call_command("qcluster", verbosity=0)
+    def handle(self, *args: object, unwatched: bool, **options: object) -> None:
+        """Start the queue in a process of its own and watch it."""
+        if unwatched:
+            _end_with_parent()
+            call_command("qcluster", verbosity=0)
+            return
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, self._stop)
+        self.stopping = False
+        self.queue = self._start()
+        started_at = time.monotonic()
+        while self.queue.poll() is None:
+            time.sleep(LOOK_EVERY_S)
+            ran_s = time.monotonic() - started_at
+            if not self.stopping and ran_s > STUCK_AFTER.total_seconds() and self._is_stuck():
+                self.stderr.write("the background worker took no work; it is started afresh")
+                os.killpg(self.queue.pid, signal.SIGKILL)
+                self.queue.wait()
+                self.queue, started_at = self._start(), time.monotonic()
+        if not self.stopping:
+            sys.exit(1)  # it ended by itself: whoever supervises us should know
+
+    def _start(self) -> subprocess.Popen[bytes]:
+        # One such command serves an installation on its own database: what is locked is lost work.
+        hand_out_again()
+        command = [sys.executable, sys.argv[0], "work", "--unwatched"]
+        return subprocess.Popen(command, start_new_session=True)
+
+    def _is_stuck(self) -> bool:
+        try:
+            close_old_connections()
+            return is_stuck()
+        except DatabaseError:
+            return False  # the database is away for a moment; look again later
+
+    def _stop(self, number: int, frame: FrameType | None) -> None:
+        self.stopping = True
+        self.queue.terminate()
+
+
+def _end_with_parent() -> None:
+    """Ask the system to end this process with its parent, where it can."""
+    with contextlib.suppress(OSError, AttributeError):
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGTERM)
