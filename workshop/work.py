@@ -8,11 +8,13 @@ import hashlib
 import logging
 import time
 from collections.abc import Callable, Mapping
+from datetime import timedelta
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django_q.tasks import async_task
@@ -63,10 +65,14 @@ def work_again(job: BackgroundJob, *, by: AbstractBaseUser | None) -> Background
 
 
 def work_stop(job: BackgroundJob) -> None:
-    """Ask work to stop; it does at its next step, and waiting work at once."""
+    """Ask work to stop; it does at its next step, and at once what nobody is doing."""
     now = timezone.now()
-    waiting = BackgroundJob.objects.filter(pk=job.pk, state=State.WAITING)
-    if not waiting.update(state=State.STOPPED, stop_asked=True, ended_at=now):
+    # The queue ends what takes longer than its timeout: older work was cut off with its worker.
+    oldest = now - timedelta(seconds=settings.Q_CLUSTER["timeout"])
+    idle = BackgroundJob.objects.filter(pk=job.pk).filter(
+        Q(state=State.WAITING) | Q(state=State.RUNNING, started_at__lt=oldest)
+    )
+    if not idle.update(state=State.STOPPED, stop_asked=True, ended_at=now):
         BackgroundJob.objects.filter(pk=job.pk, state=State.RUNNING).update(stop_asked=True)
 
 

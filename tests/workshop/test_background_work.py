@@ -1,6 +1,9 @@
 """Long work: watched, stopped, failed, run again; run twice it does no harm."""
 
+from datetime import timedelta
+
 import pytest
+from django.utils import timezone
 from django_q.models import OrmQ
 
 from patterns.errors import LayoutError
@@ -91,6 +94,18 @@ def test_waiting_work_is_stopped_at_once_and_never_begins(counting):
     assert now(job).state == "stopped"
     work.run(job.pk)
     assert (now(job).state, counting.runs) == ("stopped", 0)
+
+
+def test_work_whose_worker_is_gone_is_stopped_at_once_and_may_be_begun_again(counting, settings):
+    job = start()
+    long_ago = timezone.now() - timedelta(seconds=settings.Q_CLUSTER["timeout"] + 1)
+    BackgroundJob.objects.filter(pk=job.pk).update(state="running", started_at=timezone.now())
+    work.work_stop(job)
+    assert (now(job).state, job.stop_asked) == ("running", True)  # somebody may be at it
+    BackgroundJob.objects.filter(pk=job.pk).update(started_at=long_ago)
+    work.work_stop(job)
+    assert now(job).state == "stopped"
+    assert start() != job
 
 
 def test_finished_work_is_not_stopped_any_more(counting):
