@@ -75,6 +75,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "job-new": form(OWNERS, OWNERS),
     "job": look(EVERYONE_IN),
     "job-change": form(OWNERS, OWNERS),
+    "job-move": act(OWNERS),
     "layout-begin": act(MAKERS),
     "quote-save": act(OWNERS),
     "job-cutting-sheet": look(EVERYONE_IN),

@@ -51,6 +51,7 @@ urlpatterns = [
     path("jobs/new/", orders.job_new, name="job-new"),
     path("jobs/<int:job_id>/", orders.job, name="job"),
     path("jobs/<int:job_id>/change/", orders.job_change, name="job-change"),
+    path("jobs/<int:job_id>/move/", orders.job_move, name="job-move"),
     path("jobs/<int:job_id>/layout/", orders.layout_begin, name="layout-begin"),
     path("jobs/<int:job_id>/quote/", orders.quote_save, name="quote-save"),
     path("jobs/<int:job_id>/cutting-sheet/", papers.job_cutting_sheet, name="job-cutting-sheet"),

@@ -6,7 +6,7 @@ import io
 from django.urls import reverse
 from django.utils import timezone
 
-from workshop.models import BackgroundJob, Commission, Customer, Doll, Quote
+from workshop.models import AuditEntry, BackgroundJob, Commission, Customer, Doll, Quote
 
 TAKE_IN = {"material": "resin", "note": ""}
 
@@ -205,3 +205,57 @@ def test_work_given_to_a_worker_that_is_no_more_is_handed_out_at_once(db):
     OrmQ.objects.create(key="workshop", payload="x", lock=later)
     hand_out_again()
     assert OrmQ.objects.get().lock <= timezone.now()
+
+
+def test_an_accepted_job_is_moved_on_step_by_step_and_no_step_is_left_out(owner_client, commission):
+    move = reverse("job-move", args=[commission.pk])
+
+    def moved_to(state):
+        owner_client.post(move, {"to": state})
+        commission.refresh_from_db()
+        return commission.state
+
+    Commission.objects.filter(pk=commission.pk).update(state="accepted")
+    assert moved_to("sent") == "accepted"
+    assert [moved_to(state) for state in ("in work", "finished", "sent")] == [
+        "in work",
+        "finished",
+        "sent",
+    ]
+    assert moved_to("accepted") == moved_to("") == moved_to("in work") == "sent"
+
+
+def test_the_trail_tells_what_stood_there_before(owner_client, customer):
+    owner_client.post(
+        reverse("customer-change", args=[customer.pk]),
+        {"name": "Mira Newname", "email": customer.email, "country": customer.country},
+    )
+    page = owner_client.get(reverse("audit")).content.decode()
+    assert f"{customer.name} → Mira Newname" in page
+    told = {name for name, _before, _after in AuditEntry.objects.first().changes}
+    assert "name" in told
+    assert not told & {"email", "country", "number", "made at"}  # what did not change
+
+
+def test_the_menu_tells_which_part_one_is_in(owner_client, hide):
+    page = owner_client.get(reverse("hide", args=[hide.pk])).content.decode()
+    marked = page.split('aria-current="true"')
+    assert len(marked) == 2
+    assert marked[0].endswith(f'href="{reverse("leather")}" ')
+
+
+def test_a_quote_tells_what_its_profit_is_a_part_of(owner_client, quote):
+    page = owner_client.get(reverse("quote", args=[quote.pk])).content.decode()
+    share = quote.snapshot["breakdown"]["profit_pct_of_price"]
+    assert f"profit, {share} % of the price" in page
+
+
+def test_the_open_quote_says_where_the_workshop_is_reached(client, quote):
+    from workshop.models import WorkshopProfile
+    from workshop.services.quoting import link_token
+
+    profile = WorkshopProfile.current()
+    profile.address = "An invented street 1"
+    profile.save()
+    page = client.get(reverse("open-quote", args=[link_token(quote)])).content.decode()
+    assert profile.address in page

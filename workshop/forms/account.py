@@ -65,7 +65,13 @@ class WorkshopForm(forms.ModelForm):
             "address": forms.Textarea(attrs={"rows": 3}),
             "quote_wording": forms.Textarea(attrs={"rows": 4}),
         }
-        help_texts = {"currency": _("Three letters of ISO 4217, such as EUR, USD, JPY.")}
+        help_texts = {
+            "name": _("Stands at the head of every quote and paper."),
+            "address": _("Stands on quotes, so that a customer can write to you."),
+            "currency": _("Three letters, such as EUR, USD or JPY. Saved quotes keep theirs."),
+            "paper": _("What your printer holds; each sheet can be had in the other size too."),
+            "quote_valid_days": _("For new quotes; saved ones keep their day."),
+        }
 
     def clean_currency(self) -> str:
         """Refuse a code that is no currency."""

@@ -24,5 +24,19 @@ class AuditEntry(Unchanging):
         ordering = ["-id"]
         indexes = [models.Index(fields=["record_kind", "record_id"])]
 
+    @property
+    def changes(self) -> list[tuple[str, object, object]]:
+        """Return what differs: the field in words, before, after."""
+        names = [*self.after, *(name for name in self.before if name not in self.after)]
+        return [
+            (
+                name.removesuffix("_id").replace("_", " "),
+                self.before.get(name),
+                self.after.get(name),
+            )
+            for name in names
+            if self.before.get(name) != self.after.get(name)
+        ]
+
     def __str__(self) -> str:
         return f"{self.at:%Y-%m-%d %H:%M} {self.who_text}: {self.action} {self.record_text}"

@@ -45,6 +45,39 @@ def commission_take_in(
     return commission
 
 
+State = Commission.State
+# Where a job may go from where it stands; measuring, quoting and accepting move it by themselves.
+NEXT_STATES: dict[str, tuple[str, ...]] = {
+    State.ENQUIRY: (State.DECLINED, State.WITHDRAWN),
+    State.MEASURED: (State.DECLINED, State.WITHDRAWN),
+    State.QUOTED: (State.DECLINED, State.WITHDRAWN),
+    State.ACCEPTED: (State.IN_WORK, State.WITHDRAWN),
+    State.IN_WORK: (State.FINISHED,),
+    State.FINISHED: (State.SENT,),
+}
+
+
+@transaction.atomic
+def commission_move(commission: Commission, *, to: str, by: AbstractBaseUser) -> None:
+    """Move a job on, once, whoever asks first.
+
+    Raises
+    ------
+    ValidationError
+        The job cannot go there from where it stands.
+    """
+    before = fields_of(commission)
+    allowed = [state for state, following in NEXT_STATES.items() if to in following]
+    moved = Commission.objects.filter(pk=commission.pk, state__in=allowed).update(state=to)
+    commission.refresh_from_db()
+    if not moved:
+        raise ValidationError(
+            _("%(job)s is %(state)s already; open its page again to see what can follow.")
+            % {"job": commission.code, "state": commission.get_state_display()}
+        )
+    audit_write(commission, by=by, action=to, before=before)
+
+
 @transaction.atomic
 def commissions_measured(doll: Doll, *, by: AbstractBaseUser | None) -> None:
     """Move a doll's jobs that waited for measures on, now that its foot is measured."""

@@ -69,3 +69,9 @@ def counted(quantity: Decimal, unit: str) -> str:
     else:
         words = str(Supply.Unit(unit).label)
     return f"{figure(quantity)}\u00a0{words}"
+
+
+@register.filter
+def counted_units(thousandths: int, unit: str) -> str:
+    """Return a ledger's thousandths as a quantity with its unit."""
+    return counted(Decimal(thousandths) / THOUSANDTHS, unit)

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 from django.views.decorators.vary import vary_on_headers
 
 from patterns.drawing.foot_preview import draw_foot_preview
@@ -19,7 +20,7 @@ from workshop.models import Commission, Customer, Doll
 from workshop.paging import list_page
 from workshop.pictures import boot_svg, layout_svg, pieces_svg, svg
 from workshop.selectors.orders import jobs_found
-from workshop.services.orders import commission_take_in
+from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
     Choice,
@@ -32,6 +33,13 @@ from workshop.shown_price import price_rows, total_rows
 from workshop.stations import STATIONS, stations_of
 from workshop.views.pages import record_form_page, search_text, take_errors
 
+MOVES = {
+    Commission.State.IN_WORK: _lazy("Begin the work"),
+    Commission.State.FINISHED: _lazy("The work is finished"),
+    Commission.State.SENT: _lazy("The pair is sent"),
+    Commission.State.DECLINED: _lazy("The customer declined"),
+    Commission.State.WITHDRAWN: _lazy("Withdraw the job"),
+}
 SUGGESTIONS = 100  # names offered while typing; older ones are still found by their code
 
 
@@ -112,6 +120,7 @@ def job_context(
         "stations": stations_of(worked, query=choice_query(form), with_money=may_see_money),
         "quotes": commission.quotes.defer("snapshot").order_by("-version") if may_see_money else [],
         "may_lay_out": request.role in MAKERS,
+        "next_states": [(state, MOVES[state]) for state in NEXT_STATES.get(commission.state, ())],
         "seconds": SECONDS_TO_LAY_OUT,
         "as_drawn": as_drawn(worked),
     }
@@ -194,6 +203,16 @@ def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
             "totals": total_rows(worked.breakdown),
         }
     return {}
+
+
+def job_move(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Move a job on: begun, finished, sent, or closed without work."""
+    commission = get_object_or_404(Commission, pk=job_id)
+    try:
+        commission_move(commission, to=request.POST.get("to", ""), by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return redirect("job", job_id)
 
 
 def layout_begin(request: HttpRequest, job_id: int) -> HttpResponse:

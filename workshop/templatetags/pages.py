@@ -1,0 +1,19 @@
+"""What every page's frame asks."""
+
+from django import template
+from django.urls import reverse
+
+register = template.Library()
+
+# Pages that stand under another address than the list they belong to.
+ALSO_UNDER = {"leather": ("/hides/",), "dolls": ("/feet/",), "jobs": ("/quotes/",)}
+
+
+@register.filter
+def is_section(path: str | None, name: str) -> bool:
+    """Return whether a path belongs to the part of the app a menu entry leads to."""
+    first = reverse(name)
+    path = path or ""
+    if first == "/":
+        return path == first
+    return path.startswith((first, *ALSO_UNDER.get(name, ())))
