@@ -23,6 +23,7 @@ IntArray = npt.NDArray[np.int64]
 # Cells this near the border of a sum count as outside it, so that shapes may touch.
 # A fifth of the 0.001 mm by which a layout is checked.
 TOUCH_MM = 2e-4
+LEVEL_MM = 1e-9  # far above the rounding of any coordinate, far below TOUCH_MM
 _CONVEX_SLACK_MM2 = 1e-9  # a corner this flat still counts as convex
 DISC_CORNERS = 12  # a disc's circumscribed polygon then stands out by 3.5 % of its radius
 
@@ -173,10 +174,12 @@ def _side(parts: Sequence[FloatArray], sign: float) -> _Side:
     order = np.full((count, most), np.inf)
     for number, part in enumerate(parts):
         ring = part if sign > 0 else part[::-1]
-        lowest = ring[:, 1] == ring[:, 1].min()
+        # Turned rings have level edges that rounding tilts either way: all of them count as level,
+        # so that the border begins at the far end of the lowest one and loses no part of it.
+        lowest = ring[:, 1] <= ring[:, 1].min() + LEVEL_MM
         start[number] = ring[lowest][ring[lowest][:, 0].argmax()]
         steps = np.roll(ring, -1, axis=0) - ring
-        rising = steps[steps[:, 1] > 0.0]
+        rising = steps[steps[:, 1] > LEVEL_MM]
         slope = -rising[:, 0] / rising[:, 1]
         by_slope = np.argsort(slope, kind="stable")
         edges[number, : len(rising)] = rising[by_slope]

@@ -80,3 +80,24 @@ def test_a_cell_is_in_the_sum_just_when_the_shapes_overlap_there(radii_one, radi
             assert one.distance(moved) < TOUCH_MM
         else:
             assert one.buffer(-2 * TOUCH_MM).intersection(moved).area < 0.05
+
+
+@pytest.mark.parametrize("corners", [4, 6, 8, 9, 12])
+@pytest.mark.parametrize("tilt", [0.0, 3e-16, -3e-16])
+def test_sums_of_turned_regular_pieces_lose_no_level_edge(corners, tilt):
+    # A regular piece turned by its own angle has level edges, which rounding tilts up or down.
+    ring = np.array(ring_round([7.0] * corners))
+    part = grown([ring], 0.75)[0]
+    for turn in np.radians([0.0, 30.0, 40.0, 120.0, 330.0]):
+        one = part @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+        one = one + np.column_stack([np.zeros(len(one)), tilt * one[:, 0] * abs(one[:, 1])])
+        two = -one
+        runs = sum_runs(stacked([one]), stacked([two]), 0.25)
+        hull = shapely.convex_hull(
+            shapely.multipoints((one[:, None, :] + two[None, :, :]).reshape(-1, 2))
+        )
+        for row, first, last in zip(runs.row, runs.first, runs.last, strict=True):
+            level = shapely.LineString([(-99.0, row * 0.25), (99.0, row * 0.25)])
+            left, _low, right, _high = hull.intersection(level).bounds
+            assert first * 0.25 == pytest.approx(left, abs=0.25 + 2 * TOUCH_MM)
+            assert last * 0.25 == pytest.approx(right, abs=0.25 + 2 * TOUCH_MM)
