@@ -20,7 +20,9 @@ from django_q.models import OrmQ
 from workshop.models import BackgroundJob
 
 LOOK_EVERY_S = 2.0
-STUCK_AFTER = datetime.timedelta(seconds=15)
+STUCK_AFTER_S = 15.0
+STUCK_AFTER = datetime.timedelta(seconds=STUCK_AFTER_S)
+STOP_WITHIN_S = 15.0  # room for a layout under way to end
 PR_SET_PDEATHSIG = 1  # linux/prctl.h
 State = BackgroundJob.State
 
@@ -61,25 +63,36 @@ class Command(BaseCommand):
             _end_with_parent()
             call_command("qcluster", verbosity=0)
             return
+        self.stop_by: float | None = None
+        self.queue = self._start()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
-        self.stopping = False
-        self.queue = self._start()
-        started_at = time.monotonic()
-        while self.queue.poll() is None:
+        while self.stop_by is None:
             time.sleep(LOOK_EVERY_S)
-            ran_s = time.monotonic() - started_at
-            if not self.stopping and ran_s > STUCK_AFTER.total_seconds() and self._is_stuck():
-                self.stderr.write("the background worker took no work; it is started afresh")
-                os.killpg(self.queue.pid, signal.SIGKILL)
-                self.queue.wait()
-                self.queue, started_at = self._start(), time.monotonic()
-        if not self.stopping:
-            sys.exit(1)  # it ended by itself: whoever supervises us should know
+            self._look()
+        # Its parts may have been struck each on its own and wait for one another for ever.
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            self.queue.wait(timeout=max(0.0, self.stop_by - time.monotonic()))
+        self._end()
+
+    def _look(self) -> None:
+        """Start the queue afresh if it ended or gives out no work."""
+        ran_s = time.monotonic() - self.started_at
+        has_ended = self.queue.poll() is not None
+        if self.stop_by is not None or not (
+            has_ended or (ran_s > STUCK_AFTER_S and self._is_stuck())
+        ):
+            return
+        if has_ended and ran_s < STUCK_AFTER_S:
+            sys.exit("the background worker does not start")
+        self.stderr.write("the background worker took no work; it is started afresh")
+        self._end()
+        self.queue = self._start()
 
     def _start(self) -> subprocess.Popen[bytes]:
         # One such command serves an installation on its own database: what is locked is lost work.
         hand_out_again()
+        self.started_at = time.monotonic()
         command = [sys.executable, sys.argv[0], "work", "--unwatched"]
         return subprocess.Popen(command, start_new_session=True)
 
@@ -91,8 +104,14 @@ class Command(BaseCommand):
             return False  # the database is away for a moment; look again later
 
     def _stop(self, number: int, frame: FrameType | None) -> None:
-        self.stopping = True
+        self.stop_by = time.monotonic() + STOP_WITHIN_S
         self.queue.terminate()
+
+    def _end(self) -> None:
+        """End the queue with all its parts, whatever state they are in."""
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(self.queue.pid, signal.SIGKILL)
+        self.queue.wait()
 
 
 def _end_with_parent() -> None:
