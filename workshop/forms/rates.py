@@ -9,7 +9,7 @@ from typing import Any
 
 from django import forms
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext, gettext_lazy
+from django.utils.translation import gettext_lazy
 
 from workshop.lengths import length_text
 from workshop.models import RateCard, WorkStepRow
@@ -129,7 +129,7 @@ class RateEntry:
         source = newest or RateCard()
         figures = {name: _as_typed(getattr(source, name)) for name in FIGURES}
         if newest is None:
-            figures["reason"] = gettext("first rate card")
+            figures["reason"] = _("first rate card")
         self.form = RateCardForm(data, initial=figures)
         self.steps = StepRows(data, prefix="step", initial=rows)
         self.is_first = newest is None
