@@ -259,3 +259,13 @@ def test_the_open_quote_says_where_the_workshop_is_reached(client, quote):
     profile.save()
     page = client.get(reverse("open-quote", args=[link_token(quote)])).content.decode()
     assert profile.address in page
+
+
+def test_a_paper_named_a4_is_a4_in_a_workshop_that_prints_on_letter(owner_client, doll):
+    from workshop.models import WorkshopProfile
+
+    profile = WorkshopProfile.current()
+    profile.paper = "Letter"
+    profile.save()
+    page = owner_client.get(reverse("doll", args=[doll.pk])).content.decode()
+    assert f"{reverse('measuring-card', args=[doll.pk])}?paper=A4" in page
