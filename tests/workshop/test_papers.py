@@ -130,7 +130,9 @@ def test_papers_come_in_the_size_asked_for(owner_client, choice, quote, owner, s
     addresses = [
         job_paper(choice, "cutting-sheet"),
         job_paper(choice, "layout-sheet"),
+        job_paper(choice, "mock-up"),
         job_paper(choice, "breakdown"),
+        f"/dolls/{choice.foot.doll_id}/measuring-card/",
         quote_paper(quote, "cutting-sheet/"),
         quote_paper(quote, "breakdown/"),
     ]
@@ -222,7 +224,9 @@ def test_odd_names_break_no_page_paper_or_file(owner_client, owner, choice, quot
     for address in (
         job_paper(choice, "cutting-sheet"),
         job_paper(choice, "layout-sheet"),
+        job_paper(choice, "mock-up"),
         job_paper(choice, "breakdown"),
+        f"/dolls/{choice.foot.doll_id}/measuring-card/",
         quote_paper(quote, "quote.pdf"),
     ):
         assert page_texts(pdf(owner_client, address)), address
