@@ -269,3 +269,15 @@ def test_a_paper_named_a4_is_a4_in_a_workshop_that_prints_on_letter(owner_client
     profile.save()
     page = owner_client.get(reverse("doll", args=[doll.pk])).content.decode()
     assert f"{reverse('measuring-card', args=[doll.pk])}?paper=A4" in page
+
+
+def test_a_price_that_lacks_a_supply_leads_to_the_supplies_and_names_them_all(owner_client, choice):
+    from workshop.models import StockBalance, StockMove, Supply
+
+    for records in (StockBalance, StockMove, Supply):
+        records.objects.all()._raw_delete("default")
+    job = reverse("job", args=[choice.commission.pk])
+    page = owner_client.get(job, {"station": "price"}).content.decode()
+    panel = page.split('id="panel"')[1]
+    assert f'href="{reverse("supplies")}"' in panel
+    assert "lining, thread, lace" in panel
