@@ -54,8 +54,13 @@ def _cut_words(piece: Piece) -> str:
 
 
 def face_words(piece: Piece) -> str:
-    """Return which face lies up as drawn; card has no faces to tell apart."""
-    return "either side up" if piece.material == "card" else f"{piece.face_up} side up"
+    """Return which face lies up as drawn; card and clay have no faces to tell apart.
+
+    A sole of leather lies with its grain side to the ground: from above, the flesh side is up.
+    """
+    if piece.material == "card":
+        return "either side up"
+    return "seen from above" if piece.material == "sole" else f"{piece.face_up} side up"
 
 
 def mirrored_piece(piece: Piece) -> Piece:

@@ -122,4 +122,6 @@ def _bottom_piece(name: str, material: str, ring: Ring) -> Piece:
         cut_mm=ring,
         edges=(edge,),
         lines=(Line("tight way", arrow),),
+        # Drawn from above: a sole's grain side looks down.
+        face_up="flesh" if material == "sole" else "grain",
     )

@@ -43,7 +43,7 @@ from patterns.projection.closure import (
 from patterns.projection.shape import shape_of_foot
 from patterns.style import Style, Value
 
-ENGINE = "projection 2"
+ENGINE = "projection 3"
 BOOT_TOP_CLEARANCE_MM = 0.6
 
 

@@ -38,7 +38,7 @@ def test_table_names_every_piece_with_count_material_and_face(sheet):
         ("toe box", "1 1 upper leather grain side up"),
         ("pull tab", "2 either lining flesh side up"),
         ("insole", "1 1 card either side up"),
-        ("outsole", "1 1 sole grain side up"),
+        ("outsole", "1 1 sole seen from above"),
     ):
         assert any(name in row and tail in row for row in rows), (name, rows)
 

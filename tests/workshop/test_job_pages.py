@@ -439,3 +439,13 @@ def test_a_layout_that_failed_says_why_on_the_page(owner_client, owner, choice, 
     page = owner_client.get(address(choice.commission, query)).content.decode()
     assert "clear of defects" in page
     assert "layout failed" in page
+
+
+def test_an_address_with_an_older_style_version_still_works(owner_client, commission, choice):
+    from workshop.services.styles import style_version_make
+
+    older = choice.style
+    style_version_make(older.style, values={"lace_gap_mm": 5}, reason="narrower", by=None)
+    page = owner_client.get(f"/jobs/{commission.pk}/", {"style": older.pk}).content.decode()
+    assert f'value="{older.pk}" selected' in page
+    assert "Select a valid choice" not in page

@@ -8,7 +8,15 @@ from django.db.models import QuerySet
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
-from workshop.models import Commission, Customer, Doll, FootVersion, Hide, QuoteMessage
+from workshop.models import (
+    Commission,
+    Customer,
+    Doll,
+    FootVersion,
+    Hide,
+    QuoteMessage,
+    StyleVersion,
+)
 from workshop.selectors.orders import (
     feet_of,
     hides_on_shelf,
@@ -163,11 +171,11 @@ class ChoiceForm(forms.Form):
     def __init__(self, data: QueryDict, *, job: Commission) -> None:
         self.job = job
         self.feet = list(feet_of(job.doll_id))
-        self.styles = styles_offered()
+        self.styles = styles_offered(also=data.get("style", ""))
         self.hides = hides_on_shelf()
         self.data_given = data
         super().__init__(self._with_defaults(data))
-        self.fields["style"].choices = [(v.pk, v.style.name) for v in self.styles]
+        self.fields["style"].choices = [(v.pk, _style_label(v, self.styles)) for v in self.styles]
         self.fields["foot"].choices = [(foot.pk, _foot_label(foot)) for foot in self.feet]
         self.fields["hide"].choices = [(hide.pk, _hide_label(hide)) for hide in self.hides]
 
@@ -199,6 +207,12 @@ class ChoiceForm(forms.Form):
         """Return the chosen record of one of the three lists."""
         rows = {"style": self.styles, "foot": self.feet, "hide": self.hides}[name]
         return next((row for row in rows if row.pk == self.cleaned_data.get(name)), None)
+
+
+def _style_label(version: StyleVersion, styles: list[StyleVersion]) -> str:
+    """Return the style's name; an older version beside the newest says which it is."""
+    same = sum(other.style_id == version.style_id for other in styles)
+    return f"{version.style.name} ({version.version})" if same > 1 else version.style.name
 
 
 def _foot_label(foot: FootVersion) -> str:

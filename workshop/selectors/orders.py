@@ -64,13 +64,21 @@ def last_choice(job_id: int) -> dict[str, str]:
     return chosen | {name: str(value) for name, value in style.get("options", {}).items()}
 
 
-def styles_offered() -> list[StyleVersion]:
-    """Return the newest version of every style on offer."""
+def styles_offered(*, also: str = "") -> list[StyleVersion]:
+    """Return the newest version of every style on offer, and the one with the id `also`.
+
+    An older version keeps its address: a page that was opened or kept with it still works.
+    """
     newest: dict[int, StyleVersion] = {}
     versions = StyleVersion.objects.filter(style__is_offered=True).select_related("style")
     for version in versions.order_by("style__name", "-version"):
         newest.setdefault(version.style_id, version)
-    return list(newest.values())
+    offered = list(newest.values())
+    if also.isascii() and also.isdigit() and len(also) < 12:
+        older = StyleVersion.objects.select_related("style").filter(pk=int(also)).first()
+        if older is not None and older not in offered:
+            offered.append(older)
+    return offered
 
 
 def hides_on_shelf(most: int = 200) -> list[Hide]:

@@ -156,7 +156,7 @@ def _take_option_fault(form: ChoiceForm, worked: Worked) -> None:
 def as_drawn(worked: Worked | None) -> list[tuple[str, str]]:
     """Return what the options left open came to, for a hint beside their fields."""
     if worked is None or worked.pieces is None:
-        return []
+        return [(name, "") for name in ChoiceForm.OPTIONS]
     parameters = worked.pieces.parameters
     eyelets = max(
         (sum(hole.kind == "eyelet" for hole in piece.holes) for piece in worked.pieces.pieces),
@@ -168,7 +168,7 @@ def as_drawn(worked: Worked | None) -> list[tuple[str, str]]:
         ("heel_height_mm", f"{float(parameters.get('heel_height_mm', 0)):g}"),
         ("lining", _("yes") if parameters.get("lining") else _("no")),
     ]
-    return [(name, hint) for name, hint in hints if name in parameters]
+    return [(name, hint if name in parameters else "") for name, hint in hints]
 
 
 def choice_pairs(form: ChoiceForm) -> list[tuple[str, str]]:
