@@ -49,4 +49,4 @@ as_postgres "$binaries/initdb" -D "$cluster" -U workshop -A trust -E UTF8 --no-s
 port="$(python -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')"
 as_postgres "$binaries/pg_ctl" -D "$cluster" -s -w -l "$cluster/log" \
   -o "-c listen_addresses=127.0.0.1 -c fsync=off -p $port -k $cluster" start
-DATABASE_URL="postgres://workshop@127.0.0.1:$port/postgres" python -m pytest -q -n 2 --dist worksteal -m "database and not browser" "$@"
+DATABASE_URL="postgres://workshop@127.0.0.1:$port/postgres" python -m pytest -q -n 2 --dist worksteal -m "database and not browser and not paper" "$@"

@@ -15,7 +15,8 @@ stop() {
 }
 trap stop EXIT
 trap 'exit 0' INT TERM
+# The worker is nicer than the web server: pages stay quick while it lays out.
 # Each part in a session of its own: Ctrl-C reaches this script alone, which then stops both in order.
 setsid gunicorn workshop.wsgi:application --bind "$HOST:$PORT" --workers "${WORKERS:-2}" --threads 4 --timeout 60 --no-control-socket --log-level warning & processes+=($!)
-setsid python manage.py work & processes+=($!)
+setsid nice -n 5 python manage.py work & processes+=($!)
 wait -n || true                                  # when one part ends, end the other, so a supervisor sees it

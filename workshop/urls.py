@@ -5,6 +5,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
 from workshop import stock_urls
+from workshop.addresses import FIRST_LOGIN
 from workshop.views import (
     account,
     background,
@@ -26,7 +27,7 @@ urlpatterns = [
     path("favicon.ico", home.favicon, name="favicon"),
     path("login/", LoginView.as_view(template_name="account/login.html"), name="login"),
     path("logout/", LogoutView.as_view(), name="logout"),
-    path("first-login/<str:token>/", account.first_login, name="first-login"),
+    path(f"{FIRST_LOGIN}<str:token>/", account.first_login, name="first-login"),
     path("people/", account.people, name="people"),
     path("people/invite/", account.person_invite, name="person-invite"),
     path("people/<int:member_id>/", account.person_open_close, name="person-change"),

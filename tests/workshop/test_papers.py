@@ -17,7 +17,7 @@ from workshop.services import quoting
 from workshop.services.quoting import work_out
 from workshop.services.styles import style_version_make
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 SIZES_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 SVG = "{http://www.w3.org/2000/svg}"

@@ -8,8 +8,8 @@ from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
-from django.urls import reverse
 
+from workshop.addresses import first_login_path
 from workshop.models import WorkshopProfile
 from workshop.services.people import owner_link_make
 
@@ -51,5 +51,5 @@ class Command(BaseCommand):
         self.stdout.write(f"== open {base}/")
         token = owner_link_make()
         if token is not None:
-            address = f"{base}{reverse('first-login', args=[token])}"
+            address = f"{base}{first_login_path(token)}"
             self.stdout.write(f"== make the owner's login, once, with: {address}")
