@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from tests.workshop.fixtures_quotes import lay_out_now
 from tests.workshop.fixtures_stock import make_hide
-from workshop.models import AuditEntry, BackgroundJob, Commission, Customer, Doll, Quote
+from workshop.models import AuditEntry, BackgroundJob, Commission, Customer, Doll, Quote, Supply
 from workshop.services.library import foot_measure
 from workshop.services.orders import commission_take_in
 from workshop.services.quoting import work_out
@@ -449,3 +449,19 @@ def test_an_address_with_an_older_style_version_still_works(owner_client, commis
     page = owner_client.get(f"/jobs/{commission.pk}/", {"style": older.pk}).content.decode()
     assert f'value="{older.pk}" selected' in page
     assert "Select a valid choice" not in page
+
+
+def test_the_same_form_sent_twice_is_one_job(owner_client):
+    page = owner_client.get("/jobs/new/").content.decode()
+    key = re.search(r'name="form_key" value="([^"]+)"', page).group(1)
+    data = {"customer": "Double Click", "doll": "Twice", "form_key": key}
+    answers = [owner_client.post("/jobs/new/", data) for _time in range(2)]
+    assert answers[0].headers["Location"] == answers[1].headers["Location"]
+    assert (Commission.objects.count(), Customer.objects.count(), Doll.objects.count()) == (1, 1, 1)
+
+
+def test_a_price_without_glue_or_box_says_so(owner_client, commission, choice):
+    Supply.objects.filter(kind__in=["glue", "box"]).update(kind="other")
+    page = owner_client.get(f"/jobs/{commission.pk}/", {"station": "price"}).content.decode()
+    assert "Not in this price" in page
+    assert "glue, box" in page

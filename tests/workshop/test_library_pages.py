@@ -76,7 +76,7 @@ def test_a_list_of_dolls_costs_the_same_queries_however_long(
 ):
     add_dolls(count, customer=customer)
     owner_client.get("/dolls/")
-    # The session, the user, the member, and one for the list.
+    # One each for the login, the user, the member and the list.
     with django_assert_num_queries(4):
         owner_client.get("/dolls/")
     with django_assert_num_queries(4):

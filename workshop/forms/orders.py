@@ -24,6 +24,7 @@ from workshop.selectors.orders import (
     number_in,
     styles_offered,
 )
+from workshop.tokens import random_token
 
 YES_NO = [("", _("as the style")), ("true", _("yes")), ("false", _("no"))]
 
@@ -60,6 +61,10 @@ class CommissionForm(forms.Form):
         max_length=8000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 4}),
+    )
+
+    form_key = forms.CharField(
+        max_length=43, required=False, initial=random_token, widget=forms.HiddenInput
     )
 
     def clean(self) -> dict[str, object]:

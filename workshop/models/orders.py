@@ -38,6 +38,10 @@ class Commission(Numbered):
     )
     wanted_on = models.DateField(_("wanted on"), null=True, blank=True)
     note = models.TextField(_("what was asked"), max_length=8000, blank=True)
+    # The form it was taken in by: the same form sent twice, as by a double click, is one job.
+    form_key = models.CharField(
+        max_length=43, unique=True, null=True, blank=True, editable=False, default=None
+    )
     made_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:

@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from workshop.models import Commission, Customer, Doll
+from workshop.models import Commission, Customer, Doll, WorkshopProfile
 from workshop.services.records import audit_write, fields_of, record_save
 
 
@@ -17,14 +17,24 @@ def commission_take_in(
     by: AbstractBaseUser,
     wanted_on: object = None,
     note: str = "",
+    form_key: str | None = None,
 ) -> Commission:
     """Take a job in; customer and doll are saved with it when they are new.
+
+    With the key of a form that was taken in before, that job is returned and nothing is stored.
 
     Raises
     ------
     ValidationError
         A field does not hold, or the doll belongs to another customer.
     """
+    if form_key is not None:
+        # Locked, so that of two posts of one form the second finds what the first has made.
+        WorkshopProfile.current()
+        WorkshopProfile.objects.select_for_update().get(pk=1)
+        taken = Commission.objects.filter(form_key=form_key).first()
+        if taken is not None:
+            return taken
     if customer._state.adding:
         record_save(customer, by=by)
     if doll._state.adding:
@@ -39,6 +49,7 @@ def commission_take_in(
         doll=doll,
         wanted_on=wanted_on,
         note=note,
+        form_key=form_key,
         state=Commission.State.MEASURED if doll.feet.exists() else Commission.State.ENQUIRY,
     )
     record_save(commission, by=by, action="taken in")

@@ -62,6 +62,7 @@ from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_s
 WASTE_PLACES = 4  # a hundredth of a per cent
 SPACING_MM = 1.5  # knife round a card; common practice, no source
 SECONDS_TO_LAY_OUT = 8
+FLAT_KINDS = (Supply.Kind.GLUE, Supply.Kind.BOX)  # a pair can be priced without them, but less well
 LINK_PURPOSE = "quote"
 
 
@@ -93,6 +94,7 @@ class Worked:
     layout: Layout | None = None
     waste: dict[str, Any] | None = None
     bill: tuple[BillLine, ...] = ()
+    left_out: tuple[str, ...] = ()
     job: Job | None = None
     breakdown: Breakdown | None = None
     rates: RateCard | None = None
@@ -194,10 +196,12 @@ def _make_bill(worked: Worked) -> None:
     if worked.rates is None:
         worked.faults["price"] = _("There is no rate card yet; make one under Rates.")
         return
+    supplies = usual_supplies()
+    worked.left_out = tuple(str(kind.label) for kind in FLAT_KINDS if kind not in supplies)
     terms = bridge.bill_terms(
         hide=worked.choice.hide,
         waste=_leather_waste(worked, worked.rates),
-        supplies=usual_supplies(),
+        supplies=supplies,
         rates=worked.rates,
         values=worked.values,
     )

@@ -62,6 +62,7 @@ def job_new(request: HttpRequest) -> HttpResponse:
                 doll=form.cleaned_data["doll_record"],
                 wanted_on=form.cleaned_data["wanted_on"],
                 note=form.cleaned_data["note"],
+                form_key=form.cleaned_data["form_key"] or None,
                 by=request.user,
             )
         except ValidationError as error:
