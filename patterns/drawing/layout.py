@@ -20,7 +20,7 @@ from patterns.drawing.drawing import (
     box_round,
     joined,
 )
-from patterns.drawing.fonts import text_width_mm
+from patterns.drawing.fonts import text_width_mm, wrapped
 from patterns.drawing.free_spot import Spot, free_spot
 from patterns.drawing.labels import LEAST_SIZE_MM, long_way_deg
 from patterns.drawing.marks import arrow_strokes
@@ -33,6 +33,7 @@ SCALE_DIVISORS = (1, 2, 3, 4, 5, 10, 20)
 GRID_MM = 50.0
 HATCH_STEP_MM = 2.2
 SCALE_BAR_MM = 100.0
+KEY_SIZE_MM = 3.5
 NAME_SIZES_MM = (3.8, 3.5, LEAST_SIZE_MM)
 _HIDE_GAP_MM = 12.0
 _TICK_MM = 2.2
@@ -85,10 +86,26 @@ def draw_layout(
     level = 0.0
     parts: list[Drawing] = []
     for hide in request.hides:
-        part, _ = draw_hide(hide, request, layout, pieces=pieces, scale=chosen)
+        bare, key = draw_hide(hide, request, layout, pieces=pieces, scale=chosen)
+        part = joined((bare, _key_below(key, bare.extents)))
         parts.append(part.moved(-part.extents.left_mm, level - part.extents.top_mm))
         level = parts[-1].extents.bottom_mm - _HIDE_GAP_MM
     return joined(parts)
+
+
+def _key_below(key: Sequence[KeyLine], hide: Box) -> Drawing:
+    """Return what the numbers on small pieces stand for, in lines under the hide."""
+    text = "   ".join(
+        f"{line.number} {line.name}{', mirrored' if line.mirrored else ''}" for line in key
+    )
+    lines = wrapped(text, hide.width_mm, KEY_SIZE_MM) if text else ()
+    first = hide.bottom_mm - 2.0 * KEY_SIZE_MM
+    return Drawing(
+        words=tuple(
+            Words(line, hide.left_mm, first - k * 1.4 * KEY_SIZE_MM, KEY_SIZE_MM)
+            for k, line in enumerate(lines)
+        )
+    )
 
 
 def draw_hide(

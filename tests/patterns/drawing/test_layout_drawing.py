@@ -87,3 +87,12 @@ def test_hides_are_drawn_one_under_the_other():
     assert len(outlines) == 2
     assert not outlines[0].intersects(outlines[1])
     assert {"H-0012", "H-0013"} <= {words.text for words in drawing.words}
+
+
+def test_numbers_on_small_pieces_are_explained_under_the_hide():
+    request, layout = laid_out()
+    _drawn, key = draw_hide(request.hides[0], request, layout, scale=0.1)
+    assert key, "at a tenth some piece is too small for its name"
+    said = " ".join(words.text for words in draw_layout(request, layout, scale=0.1).words)
+    for line in key:
+        assert f"{line.number} {line.name}" in said
