@@ -95,7 +95,7 @@ def draw_layout(
 
 def _key_below(key: Sequence[KeyLine], hide: Box) -> Drawing:
     """Return what the numbers on small pieces stand for, in lines under the hide."""
-    text = "   ".join(
+    text = "; ".join(
         f"{line.number} {line.name}{', mirrored' if line.mirrored else ''}" for line in key
     )
     lines = wrapped(text, hide.width_mm, KEY_SIZE_MM) if text else ()
