@@ -9,13 +9,12 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from patterns.exchange.foot_file import foot_from_document
 from patterns.exchange.pieces_file import pieces_from_document
 from patterns.pieces.piece import PieceSet
 from workshop.documents.heading import SheetHeading
 from workshop.documents.quote_paper import QuotePaper, quote_text, tax_words, usual_cautions
 from workshop.models import Doll, Quote, WorkshopProfile
-from workshop.pictures import boot_drawing, boot_svg
+from workshop.pictures import boot_drawing, boot_svg, foot_kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +43,7 @@ def paper_of(quote: Quote, *, link: str = "") -> PaperPage:
     return PaperPage(
         paper=quote_paper_of(quote, link=link),
         leather=f"{hide['leather']}, {hide['colour']}",
-        drawing=boot_svg(pieces, foot_from_document(quote.snapshot["foot"])),
+        drawing=boot_svg(pieces, foot_kept(quote.snapshot["foot"])),
     )
 
 
@@ -71,7 +70,7 @@ def quote_paper_of(quote: Quote, *, link: str = "") -> QuotePaper:
         note=profile.quote_wording,
         accept_link=link,
         contact=profile.address,
-        drawing=boot_drawing(pieces, foot_from_document(snapshot["foot"])),
+        drawing=boot_drawing(pieces, foot_kept(snapshot["foot"])),
         drawing_caption=_("Your boot from the side, drawn to its own measures"),
         cautions=usual_cautions() + _colour_caution(snapshot),
     )

@@ -1,7 +1,10 @@
 """Drawings of the cores as SVG for pages."""
 
+import contextlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
@@ -13,7 +16,7 @@ from patterns.drawing.layout import draw_layout
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
 from patterns.errors import PatternError
-from patterns.exchange.foot_file import document_from_foot
+from patterns.exchange.foot_file import document_from_foot, foot_from_document
 from patterns.exchange.pieces_file import document_from_pieces
 from patterns.foot import Foot
 from patterns.layout.values import Layout, LayoutRequest
@@ -67,20 +70,28 @@ def _pieces_svg(pieces: PieceSet) -> SafeString:
     )
 
 
-def boot_drawing(pieces: PieceSet, foot: Foot) -> Drawing:
-    """Return the finished boot; the pieces without words where they make no laced boot."""
+def foot_kept(document: Mapping[str, Any]) -> Foot | None:
+    """Return the foot a quote keeps, or None when a rule made since the quote refuses it."""
     try:
-        return draw_boot(pieces, shape_of_foot(foot))
+        return foot_from_document(document)
     except PatternError:
-        return draw_piece_set(pieces, labelled=False)
+        return None
 
 
-def boot_svg(pieces: PieceSet, foot: Foot) -> SafeString:
+def boot_drawing(pieces: PieceSet, foot: Foot | None) -> Drawing:
+    """Return the finished boot; the pieces without words where they make no laced boot."""
+    if foot is not None:
+        with contextlib.suppress(PatternError):
+            return draw_boot(pieces, shape_of_foot(foot))
+    return draw_piece_set(pieces, labelled=False)
+
+
+def boot_svg(pieces: PieceSet, foot: Foot | None) -> SafeString:
     """Return the picture of the finished boot, drawn once for the same pieces and foot."""
     source = {
         "drawn": BOOT_DRAWING,
         "pieces": document_from_pieces(pieces),
-        "foot": document_from_foot(foot),
+        "foot": document_from_foot(foot) if foot is not None else None,
         "language": get_language(),
     }
     document = kept("boot", source, lambda: {"svg": str(_boot_svg(pieces, foot))})
@@ -88,7 +99,7 @@ def boot_svg(pieces: PieceSet, foot: Foot) -> SafeString:
     return mark_safe(document["svg"])
 
 
-def _boot_svg(pieces: PieceSet, foot: Foot) -> SafeString:
+def _boot_svg(pieces: PieceSet, foot: Foot | None) -> SafeString:
     return svg(
         boot_drawing(pieces, foot),
         title=_("The finished boot from the side"),

@@ -41,7 +41,8 @@ def _secret_key() -> str:
 
 DEBUG = _switch("DEBUG", False)
 SECRET_KEY = _secret_key()
-ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "127.0.0.1,localhost").split(",")
+_hosts = os.environ.get("ALLOWED_HOSTS", "127.0.0.1,localhost").split(",")
+ALLOWED_HOSTS = [host.strip() for host in _hosts if host.strip()]
 WORKSHOP_TIME_ZONE = os.environ.get("WORKSHOP_TIME_ZONE", "UTC")
 
 INSTALLED_APPS = [

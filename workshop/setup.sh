@@ -58,7 +58,7 @@ setup_python() {
   flock 9                                        # two starts at once: the second waits
   local wanted
   wanted="$(cat requirements.txt "$1" | sha256sum | cut -c1-16) $("$PYTHON" -V)"
-  "$VENV/bin/python" -c '' 2>/dev/null || { rm -rf "$VENV"; "$PYTHON" -m venv "$VENV"; }
+  "$VENV/bin/python" -c 'import pip' 2>/dev/null || { rm -rf "$VENV"; "$PYTHON" -m venv "$VENV"; }
   if [ "$(cat "$VENV/.stamp" 2>/dev/null || true)" != "$wanted" ]; then
     say "installing the Python packages of $1"
     "$VENV/bin/python" -m pip install -qq --no-input -r "$1" || die "pip could not install the packages of $1"

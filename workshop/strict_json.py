@@ -26,7 +26,8 @@ def read_json(text: bytes | str, *, decimals: bool = False) -> Any:
     Raises
     ------
     JsonError
-        Not UTF-8, not JSON, cut off, nested too deep, a key twice, or NaN or Infinity.
+        Not UTF-8, not JSON, cut off, nested too deep, a key twice, half of a letter,
+        or NaN or Infinity.
     """
     if isinstance(text, str):
         text = text.encode("utf-8", "surrogatepass")
@@ -39,7 +40,7 @@ def read_json(text: bytes | str, *, decimals: bool = False) -> Any:
     _refuse_depth(decoded)
     parse_float: Callable[[str], Any] = Decimal if decimals else float
     try:
-        return json.loads(
+        value = json.loads(
             decoded,
             parse_float=parse_float,
             parse_int=_bounded_int,
@@ -50,6 +51,9 @@ def read_json(text: bytes | str, *, decimals: bool = False) -> Any:
         raise JsonError(
             f"not valid JSON at line {error.lineno}, column {error.colno}: {error.msg}"
         ) from None
+    if "\\ud" in decoded.lower():
+        _refuse_half_letters(value)
+    return value
 
 
 def read_json_object(text: bytes | str, *, decimals: bool = False) -> dict[str, Any]:
@@ -102,6 +106,20 @@ def _bounded_int(digits: str) -> int:
     if len(digits) > 30:
         raise JsonError(f"a number of {len(digits)} digits is too long")
     return int(digits)
+
+
+def _refuse_half_letters(value: Any) -> None:
+    # An escape such as "\\ud800" alone is no letter: no file, path or database takes it.
+    if isinstance(value, str):
+        if any("\ud800" <= letter <= "\udfff" for letter in value):
+            raise JsonError("a text holds half of a letter, written \\ud800 to \\udfff")
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            _refuse_half_letters(key)
+            _refuse_half_letters(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            _refuse_half_letters(inner)
 
 
 def _refuse_constant(name: str) -> float:

@@ -90,3 +90,17 @@ def test_an_unknown_style_is_refused_by_name(feet, capsys):
     with pytest.raises(SystemExit):
         call_command("draft", str(feet / "tracing.json"), style="clog", out=str(feet / "x.json"))
     assert 'no style "clog"' in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("place", ["name", "mesh"])
+def test_half_of_a_letter_in_a_file_is_one_line_and_no_file(tmp_path, capsys, place):
+    foot = {"name": "a", "measures": {"foot_length": 75.0}, place: "\ud800.obj"}
+    given, made = tmp_path / "foot.json", tmp_path / "pieces.json"
+    given.write_text(json.dumps(foot))
+    with pytest.raises(SystemExit) as ended:
+        call_command("draft", str(given), style="lace-up-ankle-boot", out=str(made))
+    told = capsys.readouterr().err
+    assert ended.value.code == 2
+    assert told.count("\n") == 1
+    assert "half of a letter" in told
+    assert not made.exists()

@@ -6,7 +6,16 @@ import io
 from django.urls import reverse
 from django.utils import timezone
 
-from workshop.models import AuditEntry, BackgroundJob, Commission, Customer, Doll, Quote
+from workshop.models import (
+    AuditEntry,
+    BackgroundJob,
+    Commission,
+    Customer,
+    Doll,
+    FootVersion,
+    Quote,
+)
+from workshop.services.quoting import link_token
 
 TAKE_IN = {"material": "resin", "note": ""}
 
@@ -281,3 +290,44 @@ def test_a_price_that_lacks_a_supply_leads_to_the_supplies_and_names_them_all(ow
     panel = page.split('id="panel"')[1]
     assert f'href="{reverse("supplies")}"' in panel
     assert "lining, thread, lace" in panel
+
+
+def test_a_note_saved_late_leaves_the_jobs_state_to_the_answer_that_came_first(
+    owner_client, choice, monkeypatch
+):
+    job = choice.commission
+    check = Commission.full_clean
+
+    def answered_meanwhile(record, *args, **kwargs):
+        Commission.objects.filter(pk=job.pk).update(state=Commission.State.ACCEPTED)
+        check(record, *args, **kwargs)
+
+    monkeypatch.setattr(Commission, "full_clean", answered_meanwhile)
+    owner_client.post(reverse("job-change", args=[job.pk]), {"note": "in brown", "wanted_on": ""})
+    job.refresh_from_db()
+    assert (job.note, job.state) == ("in brown", Commission.State.ACCEPTED)
+
+
+def test_a_quote_whose_foot_a_later_rule_refuses_is_still_shown(owner_client, quote, monkeypatch):
+    from patterns.errors import FootError
+    from workshop import pictures
+
+    def refuse(document):
+        raise FootError("A rule of today refuses this foot.", field="measures", code="new-rule")
+
+    monkeypatch.setattr(pictures, "foot_from_document", refuse)
+    assert owner_client.get(reverse("quote", args=[quote.pk])).status_code == 200
+    assert owner_client.get(reverse("quote-paper", args=[quote.pk])).status_code == 200
+    assert owner_client.get(f"/q/{link_token(quote)}/").status_code == 200
+
+
+def test_a_traced_profile_that_cannot_be_drawn_is_told_on_the_jobs_foot_station(
+    owner_client, choice
+):
+    # It goes along the sole and up the back, and never comes down again.
+    FootVersion.objects.filter(pk=choice.foot.pk).update(
+        side_profile=[[75, 1], [40, 2], [0.5, 3], [0, 30], [0, 60]]
+    )
+    page = owner_client.get(reverse("job", args=[choice.commission.pk]), {"station": "foot"})
+    assert page.status_code == 200
+    assert "trace it whole" in page.content.decode()

@@ -178,3 +178,16 @@ def test_of_eight_accepts_at_the_same_moment_one_counts(quote):
         thread.join()
     assert sorted(outcomes) == ["accepted"] + ["refused"] * 7
     assert AuditEntry.objects.filter(record_kind="quote", action="accepted").count() == 1
+
+
+def test_the_trail_of_a_link_and_of_an_accepted_job_names_only_what_changed(quote, owner):
+    quote_revoke_link(quote, by=owner)
+    quote_renew_link(quote, by=owner)
+    quote_accept(quote, by=None)
+    rows = {
+        (entry.record_kind, entry.action): set(entry.after) for entry in AuditEntry.objects.all()
+    }
+    assert rows["quote", "link closed"] == {"link_revoked_at"}
+    assert rows["quote", "new link"] == {"link_serial", "link_revoked_at"}
+    assert rows["commission", "quoted"] == {"state"}
+    assert rows["commission", "accepted"] == {"state"}

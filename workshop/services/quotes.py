@@ -49,6 +49,7 @@ def quote_accept(
         It is expired, withdrawn, declined or accepted already, or its job took another quote.
     """
     states = Commission.State
+    before = fields_of(Commission.objects.get(pk=quote.commission_id))
     # The job decides first: of two quotes for it only one can find it still open.
     moved = Commission.objects.filter(
         pk=quote.commission_id, state__in=[states.ENQUIRY, states.MEASURED, states.QUOTED]
@@ -60,7 +61,7 @@ def quote_accept(
         raise ValidationError(refusal(quote))
     _answer(quote, Quote.State.ACCEPTED, by=by, way=way, note=note)
     commission = Commission.objects.get(pk=quote.commission_id)
-    audit_write(commission, by=by, action="accepted", who_text=_who(by))
+    audit_write(commission, by=by, action="accepted", before=before, who_text=_who(by))
 
 
 @transaction.atomic
@@ -111,19 +112,21 @@ def quote_withdraw(quote: Quote, *, by: AbstractBaseUser) -> None:
 @transaction.atomic
 def quote_renew_link(quote: Quote, *, by: AbstractBaseUser) -> None:
     """Make a new link; the old one stops working at once."""
+    before = fields_of(quote)
     quote.link_serial += 1
     quote.link_revoked_at = None
     quote.token_hash = token_hash(link_token(quote))
     quote.save(update_fields=["link_serial", "link_revoked_at", "token_hash"])
-    audit_write(quote, by=by, action="new link")
+    audit_write(quote, by=by, action="new link", before=before)
 
 
 @transaction.atomic
 def quote_revoke_link(quote: Quote, *, by: AbstractBaseUser) -> None:
     """Close the link without another; the quote itself stays."""
+    before = fields_of(quote)
     quote.link_revoked_at = timezone.now()
     quote.save(update_fields=["link_revoked_at"])
-    audit_write(quote, by=by, action="link closed")
+    audit_write(quote, by=by, action="link closed", before=before)
 
 
 @transaction.atomic

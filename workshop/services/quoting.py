@@ -55,7 +55,7 @@ from workshop.models import (
     Supply,
     WorkshopProfile,
 )
-from workshop.services.records import audit_write
+from workshop.services.records import audit_write, fields_of
 from workshop.tokens import derived_token, token_hash
 from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
 
@@ -299,9 +299,10 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
     quote.save(update_fields=["token_hash"])
     audit_write(quote, by=by, action="quoted")
     if commission.state != states.QUOTED:
+        before = fields_of(commission)
         commission.state = states.QUOTED
         commission.save(update_fields=["state"])
-        audit_write(commission, by=by, action="quoted")
+        audit_write(commission, by=by, action="quoted", before=before)
     return quote
 
 

@@ -1,6 +1,7 @@
 """How any record is written: numbered, checked, saved and put on the trail."""
 
 import datetime
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -47,8 +48,17 @@ def claim_number(kind: str, number: int) -> None:
 
 
 @transaction.atomic
-def record_save(record: models.Model, *, by: AbstractBaseUser | None, action: str = "") -> None:
+def record_save(
+    record: models.Model,
+    *,
+    by: AbstractBaseUser | None,
+    action: str = "",
+    columns: Sequence[str] | None = None,
+) -> None:
     """Check and save one record, new or changed, with its audit row.
+
+    With `columns`, only these of a stored record are written: what others changed of it in the
+    meantime stays.
 
     Raises
     ------
@@ -63,7 +73,11 @@ def record_save(record: models.Model, *, by: AbstractBaseUser | None, action: st
         elif is_new:
             claim_number(record.code_letter, record.number)
     record.full_clean()
-    record.save()
+    if columns is None or is_new:
+        record.save()
+    else:
+        record.save(update_fields=columns)
+        record.refresh_from_db()
     audit_write(record, by=by, action=action or ("made" if is_new else "changed"), before=before)
 
 

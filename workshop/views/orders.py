@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy as _lazy
 from django.views.decorators.vary import vary_on_headers
 
 from patterns.drawing.foot_preview import draw_foot_preview
+from patterns.errors import FootError
 from patterns.projection import shape_of_foot
 from workshop.doors import MAKERS, MONEY
 from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
@@ -89,6 +90,7 @@ def job_change(request: HttpRequest, job_id: int) -> HttpResponse:
         template="orders/job_change.html",
         then=lambda record: reverse("job", args=[record.pk]),
         context={"commission": commission},
+        columns=CommissionNoteForm.Meta.fields,
     )
 
 
@@ -189,7 +191,10 @@ def choice_query(form: ChoiceForm) -> str:
 def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
     """Return the drawing of the station that is open; the others cost nothing."""
     if opened == "foot" and worked.foot is not None:
-        shape = shape_of_foot(worked.foot)
+        try:
+            shape = shape_of_foot(worked.foot)
+        except FootError:
+            return {}  # the pieces' fault says why
         drawing = draw_foot_preview(shape.outline_mm, (*shape.front_mm, *shape.back_mm))
         title = _("The foot from above and from the side")
         return {"drawing": svg(drawing, title=title), "completed": shape.measures}

@@ -1,5 +1,7 @@
 """Small helpers that views share."""
 
+from collections.abc import Sequence
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.forms import Form, ModelForm
@@ -32,15 +34,17 @@ def record_form_page(
     then: object = None,
     context: dict[str, object] | None = None,
     said: str = "",
+    columns: Sequence[str] | None = None,
 ) -> HttpResponse:
     """Show a record's form, or save it and go to the record's page.
 
-    `then` is what to redirect to: a URL, or a function from the saved record to one.
+    `then` is what to redirect to: a URL, or a function from the saved record to one. `columns` are
+    the only ones written, for a record that moves on by itself while its form is open.
     """
     if request.method == "POST" and form.is_valid():
         record = form.save(commit=False)
         try:
-            record_save(record, by=request.user)
+            record_save(record, by=request.user, columns=columns)
         except ValidationError as error:
             take_errors(form, error)
         else:

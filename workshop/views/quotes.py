@@ -7,13 +7,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from patterns.exchange.foot_file import foot_from_document
 from patterns.exchange.pieces_file import pieces_from_document
 from workshop.doors import OWNER
 from workshop.forms.orders import AnswerForm
 from workshop.models import Quote
 from workshop.paper_values import paper_of
-from workshop.pictures import boot_svg, pieces_svg
+from workshop.pictures import boot_svg, foot_kept, pieces_svg
 from workshop.services.quotes import (
     is_expired,
     quote_accept,
@@ -54,7 +53,7 @@ def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpRe
         "quote": record,
         "snapshot": record.snapshot,
         "breakdown": record.snapshot["breakdown"],
-        "boot": boot_svg(pieces, foot_from_document(record.snapshot["foot"])),
+        "boot": boot_svg(pieces, foot_kept(record.snapshot["foot"])),
         "drawing": pieces_svg(pieces),
         "link": link,
         "mail_text": paper_of(record, link=link).text if is_owner else "",
