@@ -55,8 +55,13 @@ def work_start(
     if running is not None:
         return running
     job = BackgroundJob.objects.create(kind=kind, key=key, inputs=inputs, made_by=by)
-    transaction.on_commit(lambda: async_task("workshop.work.run", job.pk))
+    transaction.on_commit(lambda: work_enqueue(job.pk))
     return job
+
+
+def work_enqueue(job_id: int) -> None:
+    """Put a piece of work into the queue; twice does no harm."""
+    async_task("workshop.work.run", job_id)
 
 
 def work_again(job: BackgroundJob, *, by: AbstractBaseUser | None) -> BackgroundJob:

@@ -331,3 +331,35 @@ def test_a_traced_profile_that_cannot_be_drawn_is_told_on_the_jobs_foot_station(
     page = owner_client.get(reverse("job", args=[choice.commission.pk]), {"station": "foot"})
     assert page.status_code == 200
     assert "trace it whole" in page.content.decode()
+
+
+def test_a_quote_of_a_withdrawn_job_is_closed_to_its_customer(client, quote):
+    Commission.objects.filter(pk=quote.commission_id).update(state="withdrawn")
+    address = f"/q/{link_token(quote)}/"
+    for answer in (client.get(address), client.post(address + "accept/")):
+        assert answer.status_code == 410
+        assert "it is closed" in answer.content.decode()
+        assert quote.shown_price not in answer.content.decode()
+    quote.refresh_from_db()
+    assert quote.state == "open"
+
+
+def test_the_bench_waits_for_no_answer_to_a_job_that_is_closed(owner_client, quote):
+    assert quote.code in owner_client.get("/").content.decode()
+    Commission.objects.filter(pk=quote.commission_id).update(state="declined")
+    assert quote.code not in owner_client.get("/").content.decode()
+
+
+def test_work_that_lost_its_place_in_the_queue_gets_a_new_one(db):
+    from django_q.models import OrmQ
+
+    from workshop.management.commands.work import STUCK_AFTER, hand_out_again
+
+    jobs = BackgroundJob.objects
+    fresh = jobs.create(kind="layout", key="a", inputs={})
+    hand_out_again()
+    assert not OrmQ.objects.exists()  # it may still be on its way there
+    jobs.filter(pk=fresh.pk).update(made_at=timezone.now() - 2 * STUCK_AFTER)
+    hand_out_again()
+    hand_out_again()
+    assert [tuple(entry.task["args"]) for entry in OrmQ.objects.all()] == [(fresh.pk,)]

@@ -26,6 +26,9 @@ class Commission(Numbered):
         DECLINED = "declined", _("declined")
         WITHDRAWN = "withdrawn", _("withdrawn")
 
+    # A quote can be accepted while its job stands here.
+    OPEN_TO_QUOTES = (State.ENQUIRY, State.MEASURED, State.QUOTED)
+
     code_letter = "O"
     customer = models.ForeignKey(
         Customer, verbose_name=_("customer"), on_delete=models.PROTECT, related_name="commissions"

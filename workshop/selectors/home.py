@@ -53,7 +53,9 @@ def bench(role: str) -> Bench:
     )
     quotes = (
         list(
-            Quote.objects.filter(state=Quote.State.OPEN)
+            Quote.objects.filter(
+                state=Quote.State.OPEN, commission__state__in=Commission.OPEN_TO_QUOTES
+            )
             .defer("snapshot")
             .select_related("commission__doll", "commission__customer")
             .order_by("-id")[:10]

@@ -33,8 +33,12 @@ def is_expired(quote: Quote) -> bool:
 
 
 def quote_is_open(quote: Quote) -> bool:
-    """Return whether the quote can still be accepted."""
-    return quote.state == Quote.State.OPEN and not is_expired(quote)
+    """Return whether the quote can still be accepted: it and its job are open."""
+    return (
+        quote.state == Quote.State.OPEN
+        and not is_expired(quote)
+        and quote.commission.state in Commission.OPEN_TO_QUOTES
+    )
 
 
 @transaction.atomic
@@ -48,16 +52,13 @@ def quote_accept(
     ValidationError
         It is expired, withdrawn, declined or accepted already, or its job took another quote.
     """
-    states = Commission.State
     before = fields_of(Commission.objects.get(pk=quote.commission_id))
     # The job decides first: of two quotes for it only one can find it still open.
     moved = Commission.objects.filter(
-        pk=quote.commission_id, state__in=[states.ENQUIRY, states.MEASURED, states.QUOTED]
-    ).update(state=states.ACCEPTED)
+        pk=quote.commission_id, state__in=Commission.OPEN_TO_QUOTES
+    ).update(state=Commission.State.ACCEPTED)
     if not moved:
         quote.refresh_from_db()
-        if quote_is_open(quote):
-            raise ValidationError(_("This job already goes by another quote, or it is closed."))
         raise ValidationError(refusal(quote))
     _answer(quote, Quote.State.ACCEPTED, by=by, way=way, note=note)
     commission = Commission.objects.get(pk=quote.commission_id)
@@ -91,6 +92,8 @@ def refusal(quote: Quote) -> str:
     }
     if quote.state in reasons:
         return reasons[quote.state]
+    if not is_expired(quote):
+        return _("This job already goes by another quote, or it is closed.")
     return _("This quote was valid until %(day)s; please ask for a new one.") % {
         "day": quote.valid_until.isoformat()
     }

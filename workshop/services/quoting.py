@@ -273,7 +273,7 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
     # The job's row is locked, so that two people saving at once get two numbers.
     commission = Commission.objects.select_for_update().get(pk=choice.commission.pk)
     states = Commission.State
-    if commission.state not in (states.ENQUIRY, states.MEASURED, states.QUOTED):
+    if commission.state not in Commission.OPEN_TO_QUOTES:
         raise ValidationError(
             _("%(job)s is %(state)s; a new quote needs an open job.")
             % {"job": commission.code, "state": commission.get_state_display()}

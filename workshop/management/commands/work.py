@@ -18,6 +18,7 @@ from django.utils import timezone
 from django_q.models import OrmQ
 
 from workshop.models import BackgroundJob
+from workshop.work import work_enqueue
 
 LOOK_EVERY_S = 2.0
 STUCK_AFTER_S = 15.0
@@ -46,6 +47,11 @@ def hand_out_again() -> None:
     """Let the queue hand out at once what it had given to a worker that is no more."""
     now = timezone.now()
     OrmQ.objects.filter(lock__gt=now).update(lock=now)
+    # Work whose place in the queue is gone, as after a crash on the way there, gets a new one.
+    if not OrmQ.objects.exists():
+        lost = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=now - STUCK_AFTER)
+        for job_id in lost.values_list("pk", flat=True):
+            work_enqueue(job_id)
 
 
 class Command(BaseCommand):
