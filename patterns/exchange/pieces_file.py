@@ -1,7 +1,9 @@
-"""PIECES.json to and from a `PieceSet`; the file holds pieces drawn flat, without meshes."""
+"""PIECES.json to and from a `PieceSet`; meshes are written on wish and never read back."""
 
 from collections.abc import Mapping, Sequence
 from typing import Literal, cast
+
+import numpy as np
 
 from patterns.errors import FileError
 from patterns.exchange import values
@@ -10,6 +12,7 @@ from patterns.pieces.piece import (
     Edge,
     EdgeKind,
     EdgeName,
+    EntryLevel,
     Face,
     GirthClosure,
     Hole,
@@ -21,17 +24,24 @@ from patterns.pieces.piece import (
     Message,
     Notch,
     Piece,
+    PieceChecks,
+    PieceMesh,
     PieceSet,
     Point,
     Seam,
 )
 
 DECIMALS = 4  # a tenth of a micrometre
+MESH_DECIMALS = 6  # rounding must not turn the smallest triangles over
 Table = dict[str, object]
 
 
-def document_from_pieces(pieces: PieceSet) -> Table:
-    """Return the PIECES.json of a set of pieces, numbers rounded to four decimals."""
+def document_from_pieces(pieces: PieceSet, *, with_mesh: bool = False) -> Table:
+    """Return the PIECES.json of a set of pieces, numbers rounded to four decimals.
+
+    With `with_mesh` each piece cut from the last's surface carries that part of it, in space and
+    flat, to six decimals, so that its stretch can be checked by others.
+    """
     return {
         "style": pieces.style,
         "foot": pieces.foot,
@@ -71,8 +81,26 @@ def document_from_pieces(pieces: PieceSet) -> Table:
             }
             for message in pieces.messages
         ],
-        "pieces": [_piece_table(piece) for piece in pieces.pieces],
+        "pieces": [_piece_table(piece, with_mesh=with_mesh) for piece in pieces.pieces],
+        **_beyond_schema(pieces),
     }
+
+
+def _beyond_schema(pieces: PieceSet) -> Table:
+    """Return what a set may hold besides: how the foot gets in, and a maker's corrections."""
+    table: Table = {}
+    if pieces.entry:
+        table["entry"] = [
+            {
+                "height_mm": _round(level.height_mm),
+                "needs_mm": _round(level.needs_mm),
+                "opens_mm": _round(level.opens_mm),
+            }
+            for level in pieces.entry
+        ]
+    if pieces.corrections:
+        table["corrections"] = {k: _round(change) for k, change in pieces.corrections.items()}
+    return table
 
 
 def _round(number: float) -> float:
@@ -112,7 +140,7 @@ def _points(points_mm: Sequence[Point]) -> list[list[float]]:
     return [[_round(x), _round(y)] for x, y in points_mm]
 
 
-def _piece_table(piece: Piece) -> Table:
+def _piece_table(piece: Piece, *, with_mesh: bool) -> Table:
     return {
         "name": piece.name,
         "quantity": piece.quantity,
@@ -155,10 +183,41 @@ def _piece_table(piece: Piece) -> Table:
             for notch in piece.notches
         ],
         "lines": [{"kind": line.kind, "points": _points(line.points_mm)} for line in piece.lines],
-        "checks": None,
-        "mesh": None,
-        "mesh_edges": [],
+        "checks": None if piece.checks is None else _checks_table(piece.checks),
+        "mesh": _mesh_table(piece.mesh) if with_mesh and piece.mesh is not None else None,
+        "mesh_edges": _mesh_edges(piece) if with_mesh and piece.mesh is not None else [],
     }
+
+
+def _checks_table(checks: PieceChecks) -> Table:
+    return {
+        "stretch_p95_pct": _round(checks.stretch_p95_pct),
+        "stretch_p99_pct": _round(checks.stretch_p99_pct),
+        "gather_p99_pct": _round(checks.gather_p99_pct),
+        "area_ratio": _round(checks.area_ratio),
+        "flips": checks.flips,
+        "stretch_p95_off_band_pct": _round(checks.stretch_p95_off_band_pct),
+        "stretch_p99_off_band_pct": _round(checks.stretch_p99_off_band_pct),
+    }
+
+
+def _mesh_table(mesh: PieceMesh) -> Table:
+    return {
+        "vertices3d": np.round(mesh.points_mm, MESH_DECIMALS).tolist(),
+        "vertices2d": np.round(mesh.flat_mm, MESH_DECIMALS).tolist(),
+        "triangles": mesh.triangles.tolist(),
+    }
+
+
+def _mesh_edges(piece: Piece) -> list[Table]:
+    assert piece.mesh is not None
+    partners = {edge.name: edge.partner for edge in piece.edges}
+    tables: list[Table] = []
+    for name, ids in piece.mesh.edge_points:
+        partner = partners[name]
+        named = None if partner is None else {"piece": partner.piece, "edge": partner.edge}
+        tables.append({"name": name, "vertex_ids": list(ids), "partner": named})
+    return tables
 
 
 def pieces_from_document(document: Mapping[str, object]) -> PieceSet:
@@ -233,6 +292,20 @@ def pieces_from_document(document: Mapping[str, object]) -> PieceSet:
             for at, row in _rows(top, "messages", "messages")
         ),
         pieces=tuple(_piece(at, row) for at, row in _rows(top, "pieces", "pieces")),
+        entry=tuple(
+            EntryLevel(
+                _number(row, "height_mm", at),
+                _number(row, "needs_mm", at),
+                _number(row, "opens_mm", at),
+            )
+            for at, row in _optional_rows(top, "entry")
+        ),
+        corrections={
+            str(key): values.number(change, f"corrections.{key}", FileError, most=1e6)
+            for key, change in values.mapping(
+                top.get("corrections", {}), "corrections", FileError
+            ).items()
+        },
     )
 
 
@@ -276,6 +349,20 @@ def _piece(at: str, row: Mapping[str, object]) -> Piece:
         tight_way_deg=_number(row, "tight_way_deg", at),
         rotation_tolerance_deg=_number(row, "rotation_tolerance_deg", at),
         face_up=cast(Face, _choice(row, "face_up", at, ("grain", "flesh"))),
+        checks=None if row.get("checks") is None else _checks(f"{at}.checks", row),
+    )
+
+
+def _checks(at: str, row: Mapping[str, object]) -> PieceChecks:
+    table = _table(row, "checks", at)
+    return PieceChecks(
+        stretch_p95_pct=_number(table, "stretch_p95_pct", at),
+        stretch_p99_pct=_number(table, "stretch_p99_pct", at),
+        gather_p99_pct=_number(table, "gather_p99_pct", at),
+        area_ratio=_number(table, "area_ratio", at),
+        flips=_whole(table, "flips", at),
+        stretch_p95_off_band_pct=_number(table, "stretch_p95_off_band_pct", at),
+        stretch_p99_off_band_pct=_number(table, "stretch_p99_off_band_pct", at),
     )
 
 
@@ -305,6 +392,10 @@ def _rows(row: Mapping[str, object], key: str, at: str) -> list[tuple[str, Mappi
         (f"{at}.{k}", values.mapping(entry, f"{at}.{k}", FileError))
         for k, entry in enumerate(entries)
     ]
+
+
+def _optional_rows(row: Mapping[str, object], key: str) -> list[tuple[str, Mapping[str, object]]]:
+    return _rows(row, key, key) if key in row else []
 
 
 def _text(row: Mapping[str, object], key: str, at: str) -> str:

@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
+
 Point = tuple[float, float]
 Ring = tuple[Point, ...]  # closed; the first point is not repeated
 
@@ -66,10 +69,43 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class PieceMesh:
+    """The part of the last's surface that a piece covers, in space and laid flat.
+
+    ``points_mm`` has shape (n, 3), ``flat_mm`` (n, 2), ``triangles`` (m, 3); ``edge_points``
+    holds, for each edge, the ids of its points in order.
+    """
+
+    points_mm: npt.NDArray[np.float64]
+    flat_mm: npt.NDArray[np.float64]
+    triangles: npt.NDArray[np.int64]
+    edge_points: tuple[tuple[str, tuple[int, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PieceChecks:
+    """How the leather of a piece must give to lie on the last, in percent, by area.
+
+    ``stretch`` is how much longer the leather gets where and in the direction it gives most,
+    ``gather`` how much shorter where it is pushed together most; the figures with ``off_band``
+    leave out the strip along the lasting edge, where pleats take the excess.
+    """
+
+    stretch_p95_pct: float
+    stretch_p99_pct: float
+    gather_p99_pct: float
+    area_ratio: float
+    flips: int
+    stretch_p95_off_band_pct: float
+    stretch_p99_off_band_pct: float
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """One pattern piece as drawn; ``mirrored_quantity`` of the copies are its mirror image.
 
-    ``net_mm`` is the finished line, ``cut_mm`` the line to cut, both rings with y up.
+    ``net_mm`` is the finished line, ``cut_mm`` the line to cut, both rings with y up. Pieces cut
+    from the last's surface have ``checks`` and a ``mesh``; pieces drawn flat have neither.
     """
 
     name: str
@@ -86,6 +122,8 @@ class Piece:
     tight_way_deg: float = 0.0
     rotation_tolerance_deg: float = 10.0
     face_up: Face = "grain"
+    checks: PieceChecks | None = None
+    mesh: PieceMesh | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +191,15 @@ class Seam:
 
 
 @dataclass(frozen=True, slots=True)
+class EntryLevel:
+    """Whether the foot comes through at one height: what must pass, and what the boot opens to."""
+
+    height_mm: float
+    needs_mm: float
+    opens_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class PieceSet:
     """All pieces of a pair (or of one shoe where the feet differ), with how they came about."""
 
@@ -168,6 +215,8 @@ class PieceSet:
     seams: tuple[Seam, ...]
     messages: tuple[Message, ...]
     pieces: tuple[Piece, ...]
+    entry: tuple[EntryLevel, ...] = ()
+    corrections: Mapping[str, float] = field(default_factory=dict)
 
     def piece(self, name: str) -> Piece:
         """Return the piece of that name, or raise KeyError."""
