@@ -1,5 +1,7 @@
 """The last: the form a boot is built on, made from a foot's measures, tracings or mesh."""
 
+from patterns.last.build import build_last
 from patterns.last.last import Last
+from patterns.last.measuring import measure_last
 
-__all__ = ["Last"]
+__all__ = ["Last", "build_last", "measure_last"]

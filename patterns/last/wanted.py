@@ -1,0 +1,148 @@
+"""What a last is asked to measure, in units of the foot's own length."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from patterns.errors import FootError
+from patterns.foot import Foot
+from patterns.measures import complete_measures
+
+SAME_HEIGHT = 0.002  # of foot length: two level girths nearer than this are one place of the leg
+SAME_GIRTH = 0.02  # share: two figures for one place of the leg may differ by this much
+# The leg's girths named by measures of their own; level girths come on top of these.
+LEG_MEASURES = (("ankle_height", "ankle_girth"), ("calf_height", "calf_girth"))
+ANKLE_SLACK = 0.005  # share: a level girth may be this much under the smallest one
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """All measures of one foot divided by its length, the missing ones inferred.
+
+    Parameters
+    ----------
+    ratios : mapping of str to float
+        Every measure by key; ``foot_length`` is 1.
+    inferred : frozenset of str
+        The keys that were not given.
+    levels : tuple of (height, girth)
+        Further level girths of the leg, rising, none within `SAME_HEIGHT` of ankle or calf.
+    """
+
+    ratios: Mapping[str, float]
+    inferred: frozenset[str]
+    levels: tuple[tuple[float, float], ...]
+
+    def __getitem__(self, key: str) -> float:
+        return self.ratios[key]
+
+
+def wanted_of(foot: Foot) -> Wanted:
+    """Return what the last of a foot should measure.
+
+    Raises
+    ------
+    FootError
+        Two girths are given for one height of the leg, or a level girth is smaller than the
+        ankle girth, which is the smallest of the leg by definition.
+    """
+    length = foot.foot_length_mm
+    complete = complete_measures(foot)
+    ratios = {key: value / length for key, value in complete.values_mm.items()}
+    levels = _merged_levels(foot)
+    _fit_leg_to_levels(ratios, complete.inferred, levels)
+    _check_levels(foot, ratios, complete.inferred, levels)
+    named = [ratios[height] for height, _ in LEG_MEASURES]
+    apart = tuple(
+        (height, girth)
+        for height, girth in levels
+        if min(abs(height - place) for place in named) > SAME_HEIGHT
+    )
+    return Wanted(ratios, complete.inferred, apart)
+
+
+def ankle_search(ratios: Mapping[str, float]) -> tuple[float, float]:
+    """Return the heights between which the smallest level girth is looked for.
+
+    By definition 0.22 to 0.70 of the foot's length above the heel; wider where the ankle was
+    measured outside of that.
+    """
+    seat = ratios["heel_raise"]
+    ankle = ratios["ankle_height"]
+    return min(0.22 + seat, ankle - 0.04), max(0.70 + seat, ankle + 0.04)
+
+
+def _merged_levels(foot: Foot) -> list[tuple[float, float]]:
+    """Return level girths by rising height, those of one place drawn together."""
+    length = foot.foot_length_mm
+    merged: list[tuple[float, float]] = []
+    for level in sorted(foot.level_girths, key=lambda level: (level.height_mm, level.girth_mm)):
+        height, girth = level.height_mm / length, level.girth_mm / length
+        if merged and height - merged[-1][0] < SAME_HEIGHT:
+            if abs(girth / merged[-1][1] - 1.0) > SAME_GIRTH:
+                raise _two_girths(level.height_mm, level.girth_mm, merged[-1][1] * length)
+            continue
+        merged.append((height, girth))
+    return merged
+
+
+def _two_girths(height_mm: float, girth_mm: float, other_mm: float) -> FootError:
+    text = (
+        f"Two level girths are given at {height_mm:g} mm, {other_mm:.1f} and {girth_mm:g} mm;"
+        " one place of the leg has one girth. Measure it again and leave one out."
+    )
+    return FootError(
+        text,
+        field="level_girths",
+        code="level-girths-contradict",
+        height_mm=height_mm,
+        given_mm=girth_mm,
+        other_mm=other_mm,
+    )
+
+
+def _fit_leg_to_levels(
+    ratios: dict[str, float], inferred: frozenset[str], levels: list[tuple[float, float]]
+) -> None:
+    """Let inferred girths of ankle and calf follow the level girths that were given."""
+    if not levels:
+        return
+    low, high = ankle_search(ratios)
+    if "ankle_girth" in inferred:
+        near = [girth for height, girth in levels if low <= height <= high]
+        ratios["ankle_girth"] = min([ratios["ankle_girth"], *near])
+    above = [pair for pair in levels if pair[0] > ratios["ankle_height"]]
+    if "calf_girth" in inferred and above:
+        heights = [ratios["ankle_height"], *(height for height, _ in above)]
+        girths = [ratios["ankle_girth"], *(girth for _, girth in above)]
+        ratios["calf_girth"] = float(np.interp(ratios["calf_height"], heights, girths))
+
+
+def _check_levels(
+    foot: Foot,
+    ratios: Mapping[str, float],
+    inferred: frozenset[str],
+    levels: list[tuple[float, float]],
+) -> None:
+    length = foot.foot_length_mm
+    low, high = ankle_search(ratios)
+    for height, girth in levels:
+        for place, key in LEG_MEASURES:
+            near = abs(height - ratios[place]) < SAME_HEIGHT
+            if near and key not in inferred and abs(girth / ratios[key] - 1.0) > SAME_GIRTH:
+                raise _two_girths(height * length, girth * length, ratios[key] * length)
+        small = girth < ratios["ankle_girth"] * (1.0 - ANKLE_SLACK)
+        if small and low <= height <= high and "ankle_girth" not in inferred:
+            text = (
+                f"The level girth at {height * length:g} mm is {girth * length:g} mm, less than"
+                f" the ankle girth of {ratios['ankle_girth'] * length:g} mm; the ankle girth is"
+                " the smallest of the leg. Measure both again."
+            )
+            raise FootError(
+                text,
+                field="level_girths",
+                code="level-below-ankle",
+                given_mm=girth * length,
+                other_mm=ratios["ankle_girth"] * length,
+            )
