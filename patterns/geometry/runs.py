@@ -1,0 +1,115 @@
+"""Lines on a surface of triangles: runs of places on its edges."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from patterns.geometry.surface import FloatArray, IntArray
+
+NO_STEP = 1e-9  # share of the whole line under which two places are one
+
+
+@dataclass(frozen=True)
+class Run:
+    """Places one after another on edges of a surface.
+
+    Parameters
+    ----------
+    a, b : arrays of shape (k,)
+        Point numbers at the ends of each place's edge.
+    share : array of shape (k,)
+        How far along the edge: the place is ``(1 - share) * p[a] + share * p[b]``.
+    """
+
+    a: IntArray
+    b: IntArray
+    share: FloatArray
+
+    def places_mm(self, points_mm: FloatArray) -> FloatArray:
+        """Return the places, shape (k, dimension of the points)."""
+        share = self.share[:, None]
+        return (1.0 - share) * points_mm[self.a] + share * points_mm[self.b]
+
+    def steps_mm(self, points_mm: FloatArray) -> FloatArray:
+        """Return the lengths between neighbouring places, shape (k - 1,)."""
+        steps = np.diff(self.places_mm(points_mm), axis=0)
+        return np.asarray(np.linalg.norm(steps, axis=1))
+
+    def length_mm(self, points_mm: FloatArray) -> float:
+        """Return the length of the whole run over these points, in space or on the flat."""
+        return float(self.steps_mm(points_mm).sum())
+
+
+def run_of_points(point_ids: Sequence[int] | IntArray) -> Run:
+    """Return the run through points of the surface themselves, such as a seam on its boundary."""
+    ids = np.asarray(point_ids, dtype=np.int64)
+    return Run(ids, ids, np.zeros(len(ids)))
+
+
+def contour_runs(
+    points_mm: FloatArray, triangles: IntArray, values: FloatArray, level: float
+) -> list[Run]:
+    """Return the lines on which a function has a given value.
+
+    Parameters
+    ----------
+    points_mm : array of shape (n, 2 or 3)
+        Points of the surface.
+    triangles : array of shape (m, 3)
+        Numbers of corner points, counter-clockwise.
+    values : array of shape (n,)
+        The function at the points, linear along edges.
+    level : float
+        The value looked for.
+
+    Returns
+    -------
+    list of Run
+        The longest first. Each goes with the higher side on its left; a closed line ends at the
+        place where it began. Points exactly at the level count as above it.
+    """
+    high = values >= level
+    corners = high[triangles]
+    mixed = np.flatnonzero(corners.any(axis=1) & ~corners.all(axis=1))
+    rows = triangles[mixed]
+    starts, ends = rows, rows[:, [1, 2, 0]]
+    down, up = high[starts] & ~high[ends], ~high[starts] & high[ends]
+    # Each triangle's piece of the line goes from the side that climbs to the side that falls.
+    entry, leaving = _places(starts[up], ends[up]), _places(ends[down], starts[down])
+    following = dict(zip(entry, leaving, strict=True))
+    runs = [_run(chain, points_mm, values, level) for chain in _chains(following)]
+    kept = [run for run in runs if len(run.a) > 1]
+    return sorted(kept, key=lambda run: -run.length_mm(points_mm))
+
+
+def _places(low: IntArray, up: IntArray) -> list[tuple[int, int]]:
+    return list(zip(low.tolist(), up.tolist(), strict=True))
+
+
+def _chains(
+    following: dict[tuple[int, int], tuple[int, int]],
+) -> list[list[tuple[int, int]]]:
+    """Return the ordered runs of places, open ones first; closed ones repeat their first place."""
+    reached = set(following.values())
+    heads = [place for place in following if place not in reached]
+    left = dict(following)
+    chains = []
+    for first in [*heads, *following]:
+        if first not in left:
+            continue
+        chain = [first]
+        while chain[-1] in left:
+            chain.append(left.pop(chain[-1]))
+        chains.append(chain)
+    return chains
+
+
+def _run(
+    chain: list[tuple[int, int]], points_mm: FloatArray, values: FloatArray, level: float
+) -> Run:
+    a, b = np.array(chain, dtype=np.int64).T
+    run = Run(a, b, (level - values[a]) / (values[b] - values[a]))
+    steps = run.steps_mm(points_mm)
+    kept = np.concatenate([[True], steps > NO_STEP * max(float(steps.sum()), 1e-300)])
+    return Run(run.a[kept], run.b[kept], run.share[kept])

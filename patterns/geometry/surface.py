@@ -1,0 +1,367 @@
+"""A surface of triangles: its parts, its edges and boundary, slits in it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from patterns.errors import PatternError
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+
+NO_ORIGIN = -1  # of a point that lies in a part alone
+
+
+def _no_ids() -> IntArray:
+    return np.zeros(0, dtype=np.int64)
+
+
+@dataclass(frozen=True)
+class Surface:
+    """Triangles over points in space, with values at the points.
+
+    Parameters
+    ----------
+    points_mm : array of shape (n, 3)
+        Points in space.
+    triangles : array of shape (m, 3)
+        Numbers of corner points, counter-clockwise seen from outside.
+    fields : mapping of name to array of shape (n,)
+        Values at the points, taken as linear along edges.
+    curves : mapping of name to array of shape (n,)
+        The function of each curve cut so far: exactly 0.0 on points that lie on it, and of one
+        sign within each triangle.
+    origin : array of shape (n,)
+        The number of each point in the whole surface the part was taken from, so that partner
+        edges of two parts can be matched; `NO_ORIGIN` for points the whole does not have. Left
+        out, the surface is a whole.
+    """
+
+    points_mm: FloatArray
+    triangles: IntArray
+    fields: Mapping[str, FloatArray] = field(default_factory=dict)
+    curves: Mapping[str, FloatArray] = field(default_factory=dict)
+    origin: IntArray = field(default_factory=_no_ids)
+
+    def __post_init__(self) -> None:
+        if len(self.origin) != len(self.points_mm):
+            object.__setattr__(self, "origin", np.arange(len(self.points_mm)))
+
+    @property
+    def point_count(self) -> int:
+        """Return how many points there are."""
+        return len(self.points_mm)
+
+    @property
+    def is_whole(self) -> bool:
+        """Return whether every point is its own origin."""
+        return bool(np.array_equal(self.origin, np.arange(self.point_count)))
+
+    def on_curve(self, name: str) -> BoolArray:
+        """Return for each point whether it lies on a curve."""
+        return np.asarray(self.curves[name] == 0.0)
+
+
+@dataclass(frozen=True)
+class HalfEdges:
+    """The three directed sides of every triangle, side k of triangle t at index 3 t + k.
+
+    `start` and `end` are point numbers; `twin` is the index of the same edge in the neighbouring
+    triangle, or -1 on the boundary.
+    """
+
+    start: IntArray
+    end: IntArray
+    twin: IntArray
+
+
+def half_edges(triangles: IntArray) -> HalfEdges:
+    """Return the directed sides of triangles and which of them lie on each other.
+
+    Raises
+    ------
+    PatternError
+        Code ``surface_not_manifold``: more than two triangles share an edge, or two neighbours
+        turn opposite ways.
+    """
+    start = triangles.ravel()
+    end = triangles[:, [1, 2, 0]].ravel()
+    size = int(triangles.max(initial=0)) + 1
+    keys, backward = start * size + end, end * size + start
+    order = np.argsort(keys, kind="stable")
+    ordered = keys[order]
+    if (ordered[1:] == ordered[:-1]).any():
+        raise PatternError(
+            "More than two triangles of the surface share an edge, or two neighbours turn "
+            "opposite ways: mend the mesh.",
+            code="surface_not_manifold",
+        )
+    place = np.minimum(np.searchsorted(ordered, backward), len(ordered) - 1)
+    twin = np.where(ordered[place] == backward, order[place], -1)
+    return HalfEdges(start, end, twin)
+
+
+def edges_of(triangles: IntArray) -> IntArray:
+    """Return every edge once, shape (k, 2), the lower point number first, in rising order."""
+    ends = np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
+    size = int(triangles.max(initial=0)) + 1
+    keys = np.unique(ends.min(axis=1) * size + ends.max(axis=1))
+    return np.column_stack([keys // size, keys % size])
+
+
+def euler_number(triangles: IntArray) -> int:
+    """Return points - edges + triangles: 1 for a disc, 0 for a ring, 2 for a closed ball."""
+    return len(np.unique(triangles)) - len(edges_of(triangles)) + len(triangles)
+
+
+def boundary_loops(triangles: IntArray, points_mm: FloatArray | None = None) -> list[IntArray]:
+    """Return the closed runs of boundary points, each with the surface on its left.
+
+    Parameters
+    ----------
+    triangles : array of shape (m, 3)
+        Numbers of corner points, counter-clockwise seen from outside.
+    points_mm : array of shape (n, 2 or 3), optional
+        With it the longest loop comes first, without it the one of most points: the outer one.
+
+    Returns
+    -------
+    list of arrays of point numbers
+        The first point is not repeated. Empty for a closed surface.
+    """
+    sides = half_edges(triangles)
+    open_sides = np.flatnonzero(sides.twin < 0)
+    left = dict.fromkeys(open_sides.tolist())
+    loops = []
+    while left:
+        first = next(iter(left))
+        loop, here = [], first
+        while here in left:
+            del left[here]
+            loop.append(int(sides.start[here]))
+            here = _next_open_side(sides, here)
+        loops.append(np.array(loop, dtype=np.int64))
+    return sorted(loops, key=lambda loop: -_loop_size(loop, points_mm))
+
+
+def _next_open_side(sides: HalfEdges, here: int) -> int:
+    """Return the boundary side that starts where this one ends, in the same fan of triangles."""
+    following = 3 * (here // 3) + (here + 1) % 3
+    while sides.twin[following] >= 0:
+        other = int(sides.twin[following])
+        following = 3 * (other // 3) + (other + 1) % 3
+    return following
+
+
+def _loop_size(loop: IntArray, points_mm: FloatArray | None) -> float:
+    if points_mm is None:
+        return float(len(loop))
+    steps = np.roll(points_mm[loop], -1, axis=0) - points_mm[loop]
+    return float(np.linalg.norm(steps, axis=1).sum())
+
+
+def triangle_areas_mm2(points_mm: FloatArray, triangles: IntArray) -> FloatArray:
+    """Return the area of each triangle in space."""
+    return np.asarray(np.linalg.norm(_normals(points_mm, triangles), axis=1) / 2.0)
+
+
+def _normals(points_mm: FloatArray, triangles: IntArray) -> FloatArray:
+    corner = points_mm[triangles[:, 0]]
+    first, second = points_mm[triangles[:, 1]] - corner, points_mm[triangles[:, 2]] - corner
+    return np.asarray(np.cross(first, second))
+
+
+def side_of(surface: Surface, name: str) -> IntArray:
+    """Return on which side of a curve each triangle lies, shape (m,), each -1 or 1.
+
+    1 is where the curve's function is positive. A triangle with all three corners on the curve
+    takes the side of a neighbour.
+    """
+    corners = np.sign(surface.curves[name])[surface.triangles]
+    sides = np.sign(corners.sum(axis=1)).astype(np.int64)
+    while (sides == 0).any():
+        twin = half_edges(surface.triangles).twin.reshape(-1, 3)
+        nearby = np.where(twin >= 0, sides[twin // 3], 0).sum(axis=1)
+        grown = np.where(sides == 0, np.sign(nearby), sides)
+        if np.array_equal(grown, sides):
+            grown = np.where(sides == 0, 1, sides)
+        sides = grown
+    return np.asarray(sides, dtype=np.int64)
+
+
+def part_of(surface: Surface, mask: BoolArray) -> Surface:
+    """Return the triangles of a surface that a mask takes, as a surface of its own.
+
+    A point at which the part only touches itself becomes two points of one origin, so that every
+    part is manifold.
+
+    Parameters
+    ----------
+    surface : Surface
+        The whole, or a part of it.
+    mask : array of bool, shape (m,)
+        True for the triangles to take.
+
+    Raises
+    ------
+    PatternError
+        Code ``part_empty``: no triangle is taken.
+    """
+    if not mask.any():
+        raise PatternError("This part of the surface is empty.", code="part_empty")
+    used, inverse = np.unique(surface.triangles[mask], return_inverse=True)
+    part = _taken(surface, used, inverse.reshape(-1, 3))
+    sides = half_edges(part.triangles)
+    leaving = np.bincount(sides.start[sides.twin < 0], minlength=part.point_count)
+    return _doubled(part, np.flatnonzero(leaving > 1), set())
+
+
+def _taken(surface: Surface, ids: IntArray, triangles: IntArray) -> Surface:
+    """Return a surface of some of the points, in this order, under new triangles."""
+    return Surface(
+        points_mm=surface.points_mm[ids],
+        triangles=np.ascontiguousarray(triangles, dtype=np.int64),
+        fields={name: values[ids] for name, values in surface.fields.items()},
+        curves={name: values[ids] for name, values in surface.curves.items()},
+        origin=surface.origin[ids],
+    )
+
+
+def component_labels(triangles: IntArray) -> IntArray:
+    """Return for each triangle the number of the piece it hangs together with by edges."""
+    twin = half_edges(triangles).twin
+    joined = np.flatnonzero(twin >= 0)
+    size = len(triangles)
+    graph = coo_array((np.ones(len(joined)), (joined // 3, twin[joined] // 3)), shape=(size, size))
+    _, labels = connected_components(graph, directed=False)
+    return np.asarray(labels, dtype=np.int64)
+
+
+def component_count(surface: Surface) -> int:
+    """Return into how many pieces a surface falls; pieces that only touch at a point are two."""
+    return int(component_labels(surface.triangles).max(initial=-1)) + 1
+
+
+def largest_component(surface: Surface) -> Surface:
+    """Return the piece of a surface with the most area."""
+    labels = component_labels(surface.triangles)
+    areas = np.bincount(labels, triangle_areas_mm2(surface.points_mm, surface.triangles))
+    if len(areas) == 1:
+        return surface
+    return part_of(surface, labels == int(np.argmax(areas)))
+
+
+def slit(surface: Surface, point_ids: Sequence[int] | IntArray) -> Surface:
+    """Return a surface opened along a run of its points.
+
+    Parameters
+    ----------
+    surface : Surface
+        A part or the whole.
+    point_ids : sequence of int, length k >= 2
+        Neighbouring points, from the inner end of the slit to the boundary.
+
+    Returns
+    -------
+    Surface
+        The points but the first are doubled, the new ones appended in the run's order: they lie
+        on the left of the run, and keep the origin of those on its right.
+
+    Raises
+    ------
+    PatternError
+        Code ``slit_run``: two neighbours of the run share no edge, the first point does not lie
+        inside, or another than the last lies on the boundary.
+    """
+    run = [int(point) for point in point_ids]
+    sides = half_edges(surface.triangles)
+    at_boundary = set(sides.start[sides.twin < 0].tolist())
+    steps = set(pairwise(run))
+    known = set(zip(sides.start.tolist(), sides.end.tolist(), strict=True))
+    whole_run = len(run) >= 2 and steps <= known and len(set(run)) == len(run)
+    if not whole_run or [point in at_boundary for point in run] != [False] * (len(run) - 1) + [
+        True
+    ]:
+        raise PatternError(
+            "A slit must run along edges from a point inside the part to its boundary.",
+            code="slit_run",
+        )
+    return _doubled(surface, np.array(run[1:]), steps)
+
+
+def _doubled(surface: Surface, ids: IntArray, steps: set[tuple[int, int]]) -> Surface:
+    """Return the surface with one point for each fan of triangles round the points named.
+
+    Fans are parted by the boundary and by the edges in `steps`; the fan that keeps the point is
+    the first that does not lie on the left of a step.
+    """
+    if not len(ids):
+        return surface
+    triangles = surface.triangles.copy()
+    added: list[int] = []
+    around = _triangles_around(surface.triangles, ids)
+    for point in ids.tolist():
+        fans = _fans(surface.triangles, around[point], point, steps)
+        fans.sort(key=lambda fan: fan[1])
+        for fan, _ in fans[1:]:
+            rows = np.array(fan)
+            block = triangles[rows]
+            block[surface.triangles[rows] == point] = surface.point_count + len(added)
+            triangles[rows] = block
+            added.append(point)
+    kept = np.concatenate([np.arange(surface.point_count), np.array(added, dtype=np.int64)])
+    return _taken(surface, kept, triangles)
+
+
+def _triangles_around(triangles: IntArray, ids: IntArray) -> dict[int, list[int]]:
+    around: dict[int, list[int]] = {int(point): [] for point in ids}
+    rows = np.flatnonzero(np.isin(triangles, ids).any(axis=1))
+    for row in rows.tolist():
+        for point in triangles[row].tolist():
+            if point in around:
+                around[point].append(row)
+    return around
+
+
+def _fans(
+    triangles: IntArray, rows: list[int], point: int, steps: set[tuple[int, int]]
+) -> list[tuple[list[int], bool]]:
+    """Return the fans of triangles round a point, each with whether it lies left of a step."""
+    spokes: dict[int, list[int]] = {}  # neighbour -> triangles at the edge to it
+    neighbours: dict[int, tuple[int, int]] = {}
+    for row in rows:
+        corners: list[Any] = triangles[row].tolist()
+        turn = corners.index(point)
+        neighbours[row] = (corners[turn - 2], corners[turn - 1])
+        for other in neighbours[row]:
+            spokes.setdefault(other, []).append(row)
+    left_rows = {
+        row
+        for row, (first, second) in neighbours.items()
+        if (point, first) in steps or (second, point) in steps
+    }
+    fans, seen = [], set()
+    for row in rows:
+        if row in seen:
+            continue
+        fan, waiting = [], [row]
+        seen.add(row)
+        while waiting:
+            here = waiting.pop()
+            fan.append(here)
+            for other in neighbours[here]:
+                if (point, other) in steps or (other, point) in steps:
+                    continue
+                for beside in spokes[other]:
+                    if beside not in seen:
+                        seen.add(beside)
+                        waiting.append(beside)
+        fans.append((fan, not left_rows.isdisjoint(fan)))
+    return fans
