@@ -1,6 +1,7 @@
 """The workshop's records."""
 
 from workshop.models.audit import AuditEntry
+from workshop.models.corrections import Correction
 from workshop.models.jobs import BackgroundJob
 from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.numbers import Counter
@@ -14,6 +15,7 @@ __all__ = [
     "AuditEntry",
     "BackgroundJob",
     "Commission",
+    "Correction",
     "Counter",
     "Customer",
     "Doll",

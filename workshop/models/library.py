@@ -122,6 +122,9 @@ class FootVersion(Unchanging):
     level_girths = models.JSONField(_("level girths"), default=list, blank=True)
     sole_outline = models.JSONField(_("sole outline"), default=list, blank=True)
     side_profile = models.JSONField(_("side profile"), default=list, blank=True)
+    # The mesh the foot was read from, if any: its file by sha256 (see `workshop.mesh_files`), and
+    # the unit and pose somebody confirmed.
+    mesh = models.JSONField(_("mesh"), default=dict, blank=True)
     reason = models.CharField(_("why"), max_length=200)
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
