@@ -10,6 +10,8 @@ from math import isfinite
 from typing import Literal
 
 from patterns.errors import StyleError
+from patterns.formula import Formula, formula_from
+from patterns.style_lines import Curve, StyleLines, lines_from_table
 
 ParameterKind = Literal["length", "angle", "share", "count", "flag"]
 Value = float | bool
@@ -23,29 +25,6 @@ UNITS: Mapping[ParameterKind, str] = {
 }
 TRUE_WORDS = ("true", "yes", "on", "1")
 FALSE_WORDS = ("false", "no", "off", "0")
-
-
-@dataclass(frozen=True, slots=True)
-class Formula:
-    """A number plus factors times landmarks of the foot, held between two bounds.
-
-    The landmarks are the foot's measures by key; so a tongue may be 0.35 times the foot's length,
-    but at most 40 mm wide.
-    """
-
-    number: float = 0.0
-    times: tuple[tuple[str, float], ...] = ()
-    at_least: float = float("-inf")
-    at_most: float = float("inf")
-
-    def value(self, landmarks: Mapping[str, float]) -> float:
-        """Return the number for a foot with these landmarks.
-
-        >>> Formula(2.0, (("foot_length", 0.1),), at_most=8.0).value({"foot_length": 75.0})
-        8.0
-        """
-        total = self.number + sum(factor * landmarks[name] for name, factor in self.times)
-        return min(max(total, self.at_least), self.at_most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +91,7 @@ class Parameter:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """A style as its file tells it; `sha256` is the hash of that file."""
+    """A style as its file tells it; `sha256` is the hash of that file and all it shares."""
 
     name: str
     label: str
@@ -120,6 +99,14 @@ class Style:
     method: str
     parameters: tuple[Parameter, ...]
     sha256: str
+    lines: StyleLines | None = None
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """Return the curves a correction may move, with their labels; none for a drawn style."""
+        if self.lines is None:
+            return ()
+        return tuple(curve for curve in self.lines.curves if not curve.like)
 
     def parameter(self, key: str) -> Parameter:
         """Return a parameter by its key, or raise StyleError listing the keys."""
@@ -194,16 +181,28 @@ def load_style(name: str) -> Style:
 def style_from_toml(name: str, content: bytes) -> Style:
     """Return the style a TOML file describes.
 
+    The file may take whole groups of parameters from ``styles/shared`` by naming them under
+    ``shares``, and give some of them other defaults under ``defaults``.
+
     Raises
     ------
     StyleError
         The file is not TOML, a key is missing, or a default lies outside its own range.
     """
+    digest = hashlib.sha256(content)
     try:
         table = tomllib.loads(content.decode())
-        parameters = tuple(_parameter(entry) for entry in table["parameters"])
+        entries: list[Mapping[str, object]] = []
+        for group in table.get("shares", []):
+            shared = _shared_group(str(group))
+            digest.update(shared)
+            entries += tomllib.loads(shared.decode())["parameters"]
+        entries += table.get("parameters", [])
+        defaults = dict(table.get("defaults", {}))
+        parameters = tuple(_parameter(entry, defaults) for entry in entries)
         label, description = str(table["label"]), str(table["description"])
         method = str(table["method"])
+        lines = lines_from_table(table) if method == "surface" else None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise _file_fault(name, f"is not TOML: {error}") from None
     except KeyError as error:
@@ -213,10 +212,19 @@ def style_from_toml(name: str, content: bytes) -> Style:
     keys = [parameter.key for parameter in parameters]
     if len(set(keys)) != len(keys):
         raise _file_fault(name, "names a parameter twice")
-    return Style(name, label, description, method, parameters, hashlib.sha256(content).hexdigest())
+    if defaults:
+        raise _file_fault(name, f"gives defaults for no parameter: {', '.join(defaults)}")
+    return Style(name, label, description, method, parameters, digest.hexdigest(), lines)
 
 
-def _parameter(entry: Mapping[str, object]) -> Parameter:
+def _shared_group(group: str) -> bytes:
+    known = {f.name[:-5]: f for f in (resources.files("patterns") / "styles" / "shared").iterdir()}
+    if group not in known:
+        raise ValueError(f"shares {group!r}; there are {', '.join(sorted(known))}")
+    return known[group].read_bytes()
+
+
+def _parameter(entry: Mapping[str, object], defaults: dict[str, object]) -> Parameter:
     kind = next((kind for kind in UNITS if kind == entry["kind"]), None)
     if kind is None:
         raise ValueError(f"kind {entry['kind']!r}")
@@ -228,7 +236,7 @@ def _parameter(entry: Mapping[str, object]) -> Parameter:
         key=key,
         label=str(entry["label"]),
         kind=kind,
-        default=_default(entry["default"]),
+        default=_default(defaults.pop(key, entry["default"])),
         least=float(str(entry.get("least", 0))),
         most=float(str(entry.get("most", 1))),
         help_text=str(entry["help"]),
@@ -243,14 +251,7 @@ def _default(given: object) -> Value | Formula:
         return given
     if isinstance(given, int | float):
         return float(given)
-    if not isinstance(given, Mapping):
-        raise ValueError(f"default {given!r}")
-    return Formula(
-        number=float(given.get("number", 0.0)),
-        times=tuple((str(k), float(v)) for k, v in given.get("times", {}).items()),
-        at_least=float(given.get("at_least", "-inf")),
-        at_most=float(given.get("at_most", "inf")),
-    )
+    return formula_from(given)
 
 
 def _file_fault(name: str, text: str) -> StyleError:

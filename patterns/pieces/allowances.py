@@ -18,7 +18,7 @@ from patterns.geometry.curves import (
     without_doubles,
 )
 from patterns.geometry.offset import OffsetEdge, offset_edges
-from patterns.pieces.piece import Edge, Line, Notch, Ring
+from patterns.pieces.piece import Edge, EdgeKind, Line, Notch, Ring
 
 # Common practice, no source: a turned or gathered edge is notched about every 18 degrees of bend.
 TURN_PER_NOTCH_DEG = 18.0
@@ -51,6 +51,11 @@ def cut_ring(edges: Sequence[Edge]) -> Ring:
             [OffsetEdge(edge.points_mm, edge.allowance_mm, edge.kind == "hem") for edge in edges]
         )
     )
+
+
+def turned_kind(allowance_mm: float) -> EdgeKind:
+    """Return the kind of an edge by whether anything of it is turned in."""
+    return "hem" if allowance_mm > 0 else "raw"
 
 
 def fold_lines(edges: Sequence[Edge]) -> list[Line]:

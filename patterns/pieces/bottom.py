@@ -10,7 +10,7 @@ from shapely.geometry.polygon import orient
 
 from patterns.foot_shape import FootShape
 from patterns.geometry.curves import Point, extent_across, polyline_length_mm
-from patterns.pieces.piece import Edge, Line, Message, Piece, Ring
+from patterns.pieces.piece import Edge, Line, Material, Message, Piece, Ring
 from patterns.pieces.side_view import Numbers
 
 STEPS = 200
@@ -48,7 +48,7 @@ def flat_insole(shape: FootShape) -> Ring:
 
 def insole(outline_mm: Ring) -> Piece:
     """Return the card insole; one of the two is turned over."""
-    return _bottom_piece("insole", "card", outline_mm)
+    return bottom_piece("insole", "card", outline_mm)
 
 
 def outsole(outline_mm: Ring, values: Numbers) -> tuple[Piece, list[Message]]:
@@ -65,7 +65,7 @@ def outsole(outline_mm: Ring, values: Numbers) -> tuple[Piece, list[Message]]:
         messages.append(Message("info", "outsole-larger", text, "outsole", parameters))
     larger = orient(Polygon(outline_mm).buffer(max(asked, needed), quad_segs=24)).exterior
     ring = tuple((float(x), float(y)) for x, y in larger.simplify(0.002).coords[:-1])
-    return _bottom_piece("outsole", "sole", ring), messages
+    return bottom_piece("outsole", "sole", ring), messages
 
 
 def heel(outsole_mm: Ring, values: Numbers) -> tuple[Piece, ...]:
@@ -83,9 +83,9 @@ def heel(outsole_mm: Ring, values: Numbers) -> tuple[Piece, ...]:
     back = orient(ring.intersection(box(low, bottom, breast_mm, top))).exterior
     points = tuple((float(x), float(y)) for x, y in back.simplify(0.002).coords[:-1])
     if not values["leather_sole"]:
-        return (_bottom_piece("heel", "sole", points),)
+        return (bottom_piece("heel", "sole", points),)
     lifts = ceil(height_mm / values["sole_thickness_mm"] - 1e-9)
-    lift = _bottom_piece("heel lift", "sole", points)
+    lift = bottom_piece("heel lift", "sole", points)
     return (replace(lift, quantity=2 * lifts, mirrored_quantity=lifts),)
 
 
@@ -106,7 +106,8 @@ def heel_messages(foot_raise_mm: float, values: Numbers) -> list[Message]:
     return [Message("warning", "heel-not-the-foots", text, "outsole", parameters)]
 
 
-def _bottom_piece(name: str, material: str, ring: Ring) -> Piece:
+def bottom_piece(name: str, material: Material, ring: Ring) -> Piece:
+    """Return a piece that lies under the foot, drawn from above; one of the two is turned over."""
     edge = Edge("edge", "raw", 0.0, (*ring, ring[0]))
     xs = [x for x, _ in ring]
     low, high = min(xs), max(xs)
@@ -117,7 +118,7 @@ def _bottom_piece(name: str, material: str, ring: Ring) -> Piece:
         name=name,
         quantity=2,
         mirrored_quantity=1,
-        material="card" if material == "card" else "sole",
+        material=material,
         net_mm=ring,
         cut_mm=ring,
         edges=(edge,),

@@ -16,10 +16,16 @@ from patterns.geometry.curves import (
     rounded,
     thinned,
 )
-from patterns.pieces.allowances import cut_ring, fold_lines, net_ring, notches_by_bend
+from patterns.pieces.allowances import (
+    cut_ring,
+    fold_lines,
+    net_ring,
+    notches_by_bend,
+    turned_kind,
+)
 from patterns.pieces.piece import Edge, EdgeName, Line, Piece, Ring
 from patterns.pieces.side_view import Numbers, SideView
-from patterns.pieces.upper import lasting_margin_mm, rounded_corner, turned_kind
+from patterns.pieces.upper import lasting_margin_mm, rounded_corner
 
 TOE_MARGIN_STATION = 0.85  # of foot length: where the toe box's margin finds the least room
 

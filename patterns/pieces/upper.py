@@ -1,7 +1,7 @@
 """Outer and inner side, and tongue, as the projection method draws them."""
 
 from dataclasses import dataclass, replace
-from math import cos, hypot, pi, sin
+from math import hypot
 
 from shapely import LineString, Polygon
 
@@ -13,7 +13,6 @@ from patterns.geometry.curves import (
     point_along,
     polyline_length_mm,
     resample,
-    thinned,
 )
 from patterns.pieces.allowances import (
     cut_ring,
@@ -22,10 +21,12 @@ from patterns.pieces.allowances import (
     notch_at,
     notches_by_bend,
     stitch_line,
+    turned_kind,
 )
 from patterns.pieces.eyelets import EyeletRow, eyelet_row
-from patterns.pieces.piece import Edge, EdgeKind, Hole, Line, Notch, Piece, Ring
+from patterns.pieces.piece import Edge, Hole, Line, Notch, Piece, Ring
 from patterns.pieces.side_view import Numbers, SideView
+from patterns.pieces.tongue import tongue_piece
 
 SIDES = ("outer side", "inner side")
 MARGIN_SHARE = 0.45  # of the insole's breadth: the lasting margins of two sides must not meet
@@ -112,11 +113,6 @@ def side_edges(
         Edge("topline", turned_kind(hem), hem, (top_front, top_back)),
         Edge("heel seam", "seam", values["heel_seam_mm"], (top_back, *view.back_mm[1:])),
     ]
-
-
-def turned_kind(allowance_mm: float) -> EdgeKind:
-    """Return the kind of an edge by whether anything of it is turned in."""
-    return "hem" if allowance_mm > 0 else "raw"
 
 
 def rounded_corner(view: SideView, radius_mm: float) -> tuple[Point, list[Point]]:
@@ -256,45 +252,12 @@ def _wrapped(angle_deg: float) -> float:
 
 
 def tongue(view: SideView, values: Numbers, *, turned: bool, most_base_mm: float) -> Piece:
-    """Return the tongue, upright: from the toe line to above the topline, its top rounded.
-
-    It narrows towards the toe line, where it must go under the toe box.
-    """
-    length = polyline_length_mm(view.front_mm) + values["tongue_extra_mm"]
-    half = values["tongue_width_mm"] / 2
-    base = min(0.85 * half, most_base_mm / 2)
-    round_from = length - min(0.9 * half, 0.4 * length)
-    crown = length - round_from
-    right = [
-        (half * cos(t) ** 0.9, round_from + crown * sin(t) ** 0.9)
-        for t in (k / 40 * pi / 2 for k in range(41))
-    ]
-    right[-1] = (0.0, length)
-    side = [
-        (base + (half - base) * (3 * s * s - 2 * s**3), s * round_from)
-        for s in (k / 30 for k in range(30))
-    ]
-    half_run = [*side, *right]
-    run = [*half_run, *((-x, y) for x, y in reversed(half_run[:-1]))]
-    hem = values["tongue_hem_mm"] if turned else 0.0
-    edges = [
-        Edge("toe line", "lap", values["toe_line_lap_mm"], ((-base, 0.0), (base, 0.0))),
-        Edge("rim", turned_kind(hem), hem, tuple(thinned(run))),
-    ]
-    rim_notches = notches_by_bend(edges[1]) if hem > 0 else []
-    arrow = Line("tight way", ((0.0, 0.2 * length), (0.0, 0.75 * length)))
-    inset = values["stitch_inset_mm"]
-    stitches = stitch_line(edges, "rim", inset) if hem > 0 else []
-    return Piece(
-        name="tongue",
-        quantity=2,
-        mirrored_quantity=0,
-        material="upper",
-        net_mm=net_ring(edges),
-        cut_mm=cut_ring(edges),
-        edges=tuple(edges),
-        notches=tuple(rim_notches),
-        lines=(*fold_lines(edges), *stitches, arrow),
-        mirror_free=True,
-        tight_way_deg=90.0,
+    """Return the tongue for a side view: from the toe line to above the topline."""
+    return tongue_piece(
+        polyline_length_mm(view.front_mm) + values["tongue_extra_mm"],
+        width_mm=values["tongue_width_mm"],
+        most_base_mm=most_base_mm,
+        lap_mm=values["toe_line_lap_mm"],
+        hem_mm=values["tongue_hem_mm"] if turned else 0.0,
+        stitch_inset_mm=values["stitch_inset_mm"],
     )

@@ -1,0 +1,1 @@
+"""From a last and a style's lines to pieces: `draft_pieces` is the whole way."""

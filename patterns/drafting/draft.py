@@ -1,0 +1,296 @@
+"""draft_pieces: from a foot and a style to all pieces of a pair, cut from the last's surface."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from patterns.checks import check_pieces
+from patterns.drafting.assemble import net_edges, piece_from
+from patterns.drafting.bottom import Sole, bottom_pieces
+from patterns.drafting.corrections import curve_moves, foot_corrected
+from patterns.drafting.edges import NamedRun, named_runs
+from patterns.drafting.extras import loop_piece, strap_piece, toe_form_pieces
+from patterns.drafting.features import tape_along, with_eyelets
+from patterns.drafting.fields import fields_of_last
+from patterns.drafting.fit_report import report
+from patterns.drafting.girths import girth_closures, girth_functions
+from patterns.drafting.landmarks import landmarks_of
+from patterns.drafting.lasting import gathered, lasting_margin_mm
+from patterns.drafting.lay_flat import FlatPart, lay_flat
+from patterns.drafting.regions import cut_layer
+from patterns.errors import StyleError
+from patterns.foot import Foot
+from patterns.geometry.curves import polyline_length_mm
+from patterns.geometry.surface import Surface
+from patterns.last import Last, build_last, wrapped
+from patterns.last.last import FloatArray
+from patterns.measures import CompleteMeasures, complete_measures
+from patterns.pieces.eyelets import EyeletRow
+from patterns.pieces.piece import GirthClosure, Lasting, Message, Piece, PieceSet
+from patterns.pieces.tongue import tongue_piece
+from patterns.style import Style, Value
+from patterns.style_lines import Layer, StyleLines
+
+ENGINE = "surface 1"
+TOP_SPARE_SHARE = 0.03  # of foot length: the last goes on this far above the highest line
+LAYERS: tuple[Layer, ...] = ("lining", "between", "upper", "outside")
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is to be drawn: the foot as corrected, the style's lines, every number settled."""
+
+    foot: Foot
+    style: Style
+    lines: StyleLines
+    measures: CompleteMeasures
+    values: Mapping[str, Value]
+    landmarks: Mapping[str, float]
+    last: Last
+    moved_mm: Mapping[str, float]
+
+
+def draft_pieces(
+    foot: Foot,
+    style: Style,
+    values: Mapping[str, str | float | bool],
+    *,
+    corrections: Mapping[str, float] | None = None,
+    last: Last | None = None,
+) -> PieceSet:
+    """Return all pieces of a style for a foot, cut from the surface of its last and laid flat.
+
+    Parameters
+    ----------
+    foot : Foot
+        The foot, from measures, tracings or a mesh.
+    style : Style
+        A style whose method is ``surface``.
+    values : mapping
+        Parameters by key as `Style.values` gives them; missing ones take their defaults.
+    corrections : mapping of str to float, optional
+        What the maker has learnt, in mm: ``girth:<measure>`` makes a girth longer,
+        ``curve:<curve>`` moves a line towards greater values of its field.
+    last : Last, optional
+        The foot's bare last if it is known, at least `reach_mm` high; built anew if left out.
+
+    Returns
+    -------
+    PieceSet
+        Pieces for one pair, seams, girths, lasting, messages.
+
+    Raises
+    ------
+    StyleError
+        A parameter or line that this foot leaves no room for.
+    FootError
+        Measures, tracings or a mesh that cannot be used.
+    """
+    plan = plan_draft(foot, style, values, corrections=corrections, last=last)
+    inside = plan.landmarks["film_mm"] + plan.landmarks["sock_mm"]
+    sole = Sole(wrapped(plan.last, inside), plan.landmarks["feather_mm"])
+    cut = _cut_pieces(plan, sole)
+    pieces, row, messages = _with_features(plan, cut.pieces, sole)
+    drafted = report(
+        plan, pieces, cut.flats, closures=_closures(plan, cut.flats), lasting=cut.lasting, row=row
+    )
+    found = (*drafted.messages, *messages)
+    return replace(drafted, messages=(*found, *check_pieces(drafted)))
+
+
+def _closures(plan: Plan, flats: Sequence[FlatPart]) -> list[GirthClosure]:
+    last = _layer_last(plan, "upper")
+    functions = girth_functions(last, last.points_mm, _levels(plan))
+    return girth_closures(last, functions, [f for f in flats if f.part.region.layer == "upper"])
+
+
+def reach_mm(foot: Foot, style: Style, values: Mapping[str, str | float | bool]) -> float:
+    """Return how high a last must go for a style with these values."""
+    lines = _lines_of(style)
+    measures = complete_measures(foot)
+    chosen = style.resolved(values, measures.values_mm)
+    landmarks = landmarks_of(measures.values_mm, chosen)
+    return lines.reach_mm.value(landmarks) + TOP_SPARE_SHARE * foot.foot_length_mm
+
+
+def plan_draft(
+    foot: Foot,
+    style: Style,
+    values: Mapping[str, str | float | bool],
+    *,
+    corrections: Mapping[str, float] | None = None,
+    last: Last | None = None,
+) -> Plan:
+    """Return the plan of a draft: everything settled before the first line is cut."""
+    lines = _lines_of(style)
+    corrected = foot_corrected(foot, corrections or {})
+    if corrected is not foot or last is None:
+        last = build_last(corrected, top_mm=reach_mm(corrected, style, values))
+    measures = complete_measures(corrected)
+    chosen = style.resolved(values, measures.values_mm)
+    landmarks = landmarks_of(measures.values_mm, chosen, last)
+    moved = curve_moves(style, corrections or {})
+    return Plan(corrected, style, lines, measures, chosen, landmarks, last, moved)
+
+
+def _lines_of(style: Style) -> StyleLines:
+    if style.lines is None:
+        text = f'Style "{style.name}" has no lines to cut; its method must be "surface".'
+        raise StyleError(text, field="style", code="style-method")
+    return style.lines
+
+
+def _depths(plan: Plan) -> Mapping[Layer, float]:
+    """Return how far the middle of each layer lies outside the bare foot."""
+    numbers = plan.landmarks
+    inside = numbers["film_mm"] + numbers["sock_mm"]
+    lining = numbers["lining_thickness_mm"] if plan.values["lining"] else 0.0
+    leather = numbers["leather_thickness_mm"]
+    return {
+        "lining": inside + lining / 2,
+        "between": inside + lining,
+        "upper": inside + lining + leather / 2,
+        "outside": inside + lining + 1.5 * leather,
+    }
+
+
+def _layer_last(plan: Plan, layer: Layer) -> Last:
+    form = plan.landmarks.get("toe_form_mm", 0.0) if layer in ("upper", "outside") else 0.0
+    return wrapped(plan.last, _depths(plan)[layer], toe_form_mm=form)
+
+
+def _levels(plan: Plan) -> dict[str, float]:
+    """Return the level girths a boot may close round, with their heights."""
+    measures = plan.measures.values_mm
+    levels = {"ankle": measures["ankle_height"], "calf": measures["calf_height"]}
+    for number, level in enumerate(plan.foot.level_girths, start=1):
+        levels[f"level {number}"] = level.height_mm
+    top = plan.landmarks.get("boot_height_mm")
+    if top is not None:
+        levels["shaft top"] = top - plan.landmarks["boot_rise_mm"] - 0.5
+    return levels
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Every piece cut from the last, with the parts they come from and how they are lasted."""
+
+    pieces: list[Piece]
+    flats: list[FlatPart]
+    lasting: list[Lasting]
+
+
+def _cut_pieces(plan: Plan, sole: Sole) -> Cut:
+    """Last -> layers -> regions -> flat parts -> pieces."""
+    cut = Cut([], [], [])
+    for layer in LAYERS:
+        regions = [
+            region
+            for region in plan.lines.regions
+            if region.layer == layer and all(c.holds(plan.values) for c in region.when)
+        ]
+        if not regions:
+            continue
+        last = _layer_last(plan, layer)
+        whole = Surface(last.points_mm, last.triangles, fields_of_last(last))
+        _, parts = cut_layer(whole, regions, plan.lines, plan.landmarks, plan.moved_mm)
+        named = named_runs(parts, plan.lines, plan.values)
+        for part in parts:
+            runs = named[part.region.name]
+            girths = girth_functions(last, part.surface.points_mm, _levels(plan))
+            flat = lay_flat(part, girths, _lasting_ids(runs))
+            piece, lasting = _piece(plan, flat, runs, sole)
+            cut.flats.append(flat)
+            cut.pieces.append(piece)
+            cut.lasting.extend(lasting)
+    return cut
+
+
+def _lasting_ids(runs: Sequence[NamedRun]) -> set[int]:
+    return {k for named in runs if named.rule.kind == "lasting" for k in named.run.point_ids}
+
+
+def _piece(
+    plan: Plan, flat: FlatPart, runs: Sequence[NamedRun], sole: Sole
+) -> tuple[Piece, list[Lasting]]:
+    """Return the piece of a part laid flat, its lasting edges with room and pleats."""
+    numbers = plan.landmarks
+
+    def seen(named: NamedRun) -> FloatArray:
+        return sole.laid_flat(flat.part.surface.points_mm[list(named.run.point_ids)])
+
+    edges = net_edges(
+        flat, runs, numbers, lambda named, asked: lasting_margin_mm(asked, sole.ring, seen(named))
+    )
+    piece = piece_from(
+        flat,
+        runs,
+        edges,
+        stitch_inset_mm=numbers["stitch_inset_mm"],
+        foot_length_mm=plan.foot.foot_length_mm,
+    )
+    lasting = []
+    notches = list(piece.notches)
+    for named, edge in zip(runs, edges, strict=True):
+        if edge.kind != "lasting":
+            continue
+        gather, pleats = gathered(edge, sole.ring, seen(named), plan.foot.foot_length_mm)
+        notches += pleats
+        cover = max(0.0, edge.allowance_mm - numbers["insole_thickness_mm"])
+        lasting.append(Lasting(piece.name, edge.allowance_mm, cover, gather, len(pleats)))
+    return replace(piece, notches=tuple(notches)), lasting
+
+
+def _with_features(
+    plan: Plan, pieces: list[Piece], sole: Sole
+) -> tuple[list[Piece], EyeletRow | None, list[Message]]:
+    """Return the pieces with what the style sets into them, and those drawn beside them."""
+    row: EyeletRow | None = None
+    messages: list[Message] = []
+    numbers = plan.landmarks
+    for feature in plan.lines.features:
+        if not all(condition.holds(plan.values) for condition in feature.when):
+            continue
+        if feature.kind == "eyelets":
+            pieces, row = with_eyelets(pieces, feature, numbers)
+        elif feature.kind == "tape":
+            tapes = [tape_along(p, feature, numbers) for p in pieces if p.name in feature.pieces]
+            pieces += [tape for tape in tapes if tape is not None]
+        elif feature.kind == "tongue":
+            pieces.append(_tongue(plan, pieces, {k: f.value(numbers)
+                                                 for k, f in feature.numbers.items()}))  # fmt: skip
+        elif feature.kind == "toe form":
+            pieces += toe_form_pieces(pieces, feature, numbers)
+        elif feature.kind == "loop":
+            pieces.append(loop_piece(feature, numbers))
+        elif feature.kind == "strap":
+            pieces.append(strap_piece(feature, numbers))
+        elif feature.kind == "bottom":
+            widest = max(
+                (edge.allowance_mm for piece in pieces for edge in piece.edges
+                 if edge.kind == "lasting"), default=0.0)  # fmt: skip
+            under, said = bottom_pieces(
+                sole.ring,
+                widest,
+                numbers,
+                foot_raise_mm=plan.last.heel_raise_mm,
+                foot_length_mm=plan.foot.foot_length_mm,
+            )
+            pieces += under
+            messages += said
+    return pieces, row, messages
+
+
+def _tongue(plan: Plan, pieces: Sequence[Piece], numbers: Mapping[str, float]) -> Piece:
+    lace = [e for p in pieces for e in p.edges if e.name == "lace edge" and p.material == "upper"]
+    length = max(polyline_length_mm(edge.points_mm) for edge in lace)
+    toe = [e for p in pieces for e in p.edges if p.name.startswith("toe box")
+           and e.name.startswith("toe line")]  # fmt: skip
+    base = sum(polyline_length_mm(edge.points_mm) for edge in toe) or numbers["width_mm"]
+    return tongue_piece(
+        length + numbers["extra_mm"],
+        width_mm=numbers["width_mm"],
+        most_base_mm=base,
+        lap_mm=numbers["lap_mm"],
+        hem_mm=numbers["fold_mm"],
+        stitch_inset_mm=plan.landmarks["stitch_inset_mm"],
+    )

@@ -1,0 +1,99 @@
+"""Which edge each run of a part's border becomes: its rule, its name, its partner."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from patterns.drafting.regions import RIM, EdgeRun, Part
+from patterns.errors import StyleError
+from patterns.pieces.piece import EdgeName
+from patterns.style import Value
+from patterns.style_lines import EdgeRule, StyleLines
+
+MIDDLE_SHARE = 0.3  # an edge that lies as evenly on both sides as this is in the middle
+
+
+@dataclass(frozen=True, slots=True)
+class NamedRun:
+    """A run of a part's border with what it becomes."""
+
+    run: EdgeRun
+    rule: EdgeRule
+    name: str
+    partner: EdgeName | None = None
+
+
+def named_runs(
+    parts: Sequence[Part], lines: StyleLines, values: Mapping[str, Value]
+) -> dict[str, list[NamedRun]]:
+    """Return the edges of every part of one layer by its name, partners named both ways.
+
+    Raises
+    ------
+    StyleError
+        A piece reaches the open top of the last, or the style has no rule for an edge.
+    """
+    found = {part.region.name: _named(part, lines, values) for part in parts}
+    ends: dict[tuple[str, str, frozenset[int]], str] = {}
+    for part in parts:
+        for edge in found[part.region.name]:
+            if edge.run.neighbour:
+                ends[(part.region.name, edge.run.neighbour, _ends(part, edge.run))] = edge.name
+    for part in parts:
+        mine = part.region.name
+        found[mine] = [
+            edge
+            if (other := ends.get((edge.run.neighbour, mine, _ends(part, edge.run)))) is None
+            else replace(edge, partner=EdgeName(edge.run.neighbour, other))
+            for edge in found[mine]
+        ]
+    return found
+
+
+def _ends(part: Part, run: EdgeRun) -> frozenset[int]:
+    """Return points both sides of a seam know it by: its ends and its middle, in the layer."""
+    ids = run.point_ids
+    places = (ids[0], ids[-1], *((ids[1], ids[-2]) if ids[0] == ids[-1] else ()))
+    return frozenset(int(part.surface.origin[k]) for k in places)
+
+
+def _named(part: Part, lines: StyleLines, values: Mapping[str, Value]) -> list[NamedRun]:
+    piece = part.region.name
+    rules = [_rule(piece, run, lines, values) for run in part.runs]
+    often = Counter(rule.name for rule in rules)
+    taken: Counter[str] = Counter()
+    named = []
+    for run, rule in zip(part.runs, rules, strict=True):
+        name = rule.name
+        if often[name] > 1:
+            name = f"{name} {_where(part, run)}"
+        taken[name] += 1
+        if taken[name] > 1:
+            name = f"{name} {taken[name]}"
+        named.append(NamedRun(run, rule, name))
+    return named
+
+
+def _rule(piece: str, run: EdgeRun, lines: StyleLines, values: Mapping[str, Value]) -> EdgeRule:
+    if run.curve == RIM:
+        text = (
+            f"The {piece} reaches over the top of the leg as it is known. Lower the boot, or"
+            " measure the leg higher up."
+        )
+        raise StyleError(text, field="parameters.boot_height_mm", code="shaft-above-leg")
+    for rule in lines.edges:
+        fits = rule.curve == run.curve and (not rule.pieces or piece in rule.pieces)
+        if fits and all(condition.holds(values) for condition in rule.when):
+            return rule
+    text = f"The style has no rule for the edge of the {piece} along the {run.curve}."
+    raise StyleError(text, field="style", code="style-edge", piece=piece, curve=run.curve)
+
+
+def _where(part: Part, run: EdgeRun) -> str:
+    side = part.surface.fields["side"][list(run.point_ids)]
+    mean, most = float(side.mean()), float(np.abs(side).max())
+    if abs(mean) <= MIDDLE_SHARE * most:
+        return "middle"
+    return "outer" if mean > 0 else "inner"

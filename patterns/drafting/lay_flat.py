@@ -1,0 +1,151 @@
+"""Parts of a last's surface laid flat, turned the way one looks at them, and their stretch."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from patterns.drafting.regions import EdgeRun, Part
+from patterns.geometry.flatten import flatten
+from patterns.geometry.runs import Run, contour_runs, run_of_points
+from patterns.geometry.strain import principal_stretch, weighted_percentile
+from patterns.last.last import FloatArray, IntArray
+from patterns.pieces.piece import PieceChecks
+
+FEATHER_BAND_MM = 2.5  # along the lasting edge pleats take what the leather cannot
+LEVELS = 7  # lines round a part, evenly up it, that keep their length on the flat
+
+
+@dataclass(frozen=True, slots=True)
+class FlatPart:
+    """A part with its points on the flat, seen on the side that looks outward."""
+
+    part: Part
+    flat_mm: FloatArray
+    checks: PieceChecks
+    girths: Mapping[str, tuple[float, float]]  # by station: length in space, length on the flat
+
+    @property
+    def name(self) -> str:
+        """Return the name of the part's piece."""
+        return self.part.region.name
+
+    def run_mm(self, run: EdgeRun) -> FloatArray:
+        """Return a run of the border on the flat, shape (n, 2)."""
+        return np.asarray(self.flat_mm[list(run.point_ids)])
+
+
+def lay_flat(
+    part: Part, girths: Mapping[str, FloatArray], lasting_ids: Collection[int]
+) -> FlatPart:
+    """Return a part laid flat with as little stretch as can be.
+
+    Seams and the lines where girths run keep their lengths.
+
+    Parameters
+    ----------
+    part : Part
+        What to lay flat.
+    girths : mapping of str to array of shape (points of the part,)
+        For each station a function that is zero along its girth; infinite where it does not go.
+    lasting_ids : collection of int
+        Points on the lasting edge, beside which pleats take what the leather cannot.
+    """
+    surface = part.surface
+    points, triangles = surface.points_mm, surface.triangles
+    stiff = [run_of_points(run.point_ids) for run in part.runs if run.neighbour]
+    lines = {name: _girth_runs(points, triangles, values) for name, values in girths.items()}
+    for runs in lines.values():
+        stiff += runs
+    stiff += _level_runs(points, triangles)
+    flat = flatten(points, triangles, stiff_runs=stiff)
+    flat = _upright(points, triangles, flat)
+    measured = {
+        name: (_length(points, runs), _length(flat, runs)) for name, runs in lines.items() if runs
+    }
+    return FlatPart(part, flat, _checks(part, flat, lasting_ids), measured)
+
+
+def _girth_runs(points: FloatArray, triangles: IntArray, values: FloatArray) -> list[Run]:
+    inside = np.isfinite(values[triangles]).all(axis=1)
+    if not inside.any():
+        return []
+    return contour_runs(points, triangles[inside], values, 0.0)
+
+
+def _level_runs(points: FloatArray, triangles: IntArray) -> list[Run]:
+    heights = points[:, 2]
+    low, high = float(heights.min()), float(heights.max())
+    runs: list[Run] = []
+    for k in range(1, LEVELS + 1):
+        runs += contour_runs(points, triangles, heights, low + k / (LEVELS + 1) * (high - low))
+    return runs
+
+
+def _length(points: FloatArray, runs: Sequence[Run]) -> float:
+    return sum(run.length_mm(points) for run in runs)
+
+
+def _upright(points: FloatArray, triangles: IntArray, flat: FloatArray) -> FloatArray:
+    """Return the flat part turned as one sees it from outside, its middle at the origin.
+
+    A side is seen from its own side, a toe box from above, a back stay from behind.
+    """
+    a, b, c = (points[triangles[:, k]] for k in range(3))
+    normal = np.cross(b - a, c - a).sum(axis=0)
+    facing = int(np.abs(normal).argmax())
+    sign = float(np.sign(normal[facing]))
+    if facing == 2:
+        seen = np.column_stack([points[:, 0], sign * points[:, 1]])
+    elif facing == 1:
+        seen = np.column_stack([-sign * points[:, 0], points[:, 2]])
+    else:
+        seen = np.column_stack([sign * points[:, 1], points[:, 2]])
+    weight = _point_areas(points, triangles)[:, None]
+    middle = (weight * flat).sum(axis=0) / weight.sum()
+    seen = seen - (weight * seen).sum(axis=0) / weight.sum()
+    moved = flat - middle
+    along = (weight * (moved * seen)).sum()
+    across = (weight[:, 0] * (moved[:, 0] * seen[:, 1] - moved[:, 1] * seen[:, 0])).sum()
+    turn = np.arctan2(across, along)
+    cos, sin = np.cos(turn), np.sin(turn)
+    return np.column_stack(
+        [cos * moved[:, 0] - sin * moved[:, 1], sin * moved[:, 0] + cos * moved[:, 1]]
+    )
+
+
+def _point_areas(points: FloatArray, triangles: IntArray) -> FloatArray:
+    a, b, c = (points[triangles[:, k]] for k in range(3))
+    area = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    total = np.zeros(len(points))
+    for k in range(3):
+        np.add.at(total, triangles[:, k], area)
+    return total
+
+
+def _checks(part: Part, flat: FloatArray, lasting_ids: Collection[int]) -> PieceChecks:
+    points, triangles = part.surface.points_mm, part.surface.triangles
+    major, minor, area = principal_stretch(points, triangles, flat)
+    far = np.ones(len(triangles), dtype=bool)
+    if lasting_ids:
+        distance = cKDTree(points[sorted(lasting_ids)]).query(points[triangles].mean(axis=1))[0]
+        far = distance > FEATHER_BAND_MM
+    if not far.any():
+        far[:] = True
+    corners = flat[triangles]
+    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    doubled = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
+
+    def percent(values: FloatArray, weights: FloatArray, share: float) -> float:
+        return 100.0 * (weighted_percentile(values, weights, share) - 1.0)
+
+    return PieceChecks(
+        stretch_p95_pct=percent(major, area, 95.0),
+        stretch_p99_pct=percent(major, area, 99.0),
+        gather_p99_pct=-percent(minor, area, 1.0),
+        area_ratio=float(doubled.sum() / 2.0 / area.sum()),
+        flips=int((doubled <= 0).sum()),
+        stretch_p95_off_band_pct=percent(major[far], area[far], 95.0),
+        stretch_p99_off_band_pct=percent(major[far], area[far], 99.0),
+    )

@@ -1,0 +1,226 @@
+"""One layer of a last cut along a style's curves into the parts that become pieces."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from patterns.drafting.curves import curve_values, slope_along_surface
+from patterns.errors import StyleError
+from patterns.geometry.cut_surface import cut_surface
+from patterns.geometry.surface import (
+    Surface,
+    boundary_loops,
+    component_labels,
+    part_of,
+    side_of,
+    triangle_areas_mm2,
+)
+from patterns.last.last import FloatArray, IntArray
+from patterns.style_lines import CENTRE, Region, StyleLines
+
+RIM = "rim"  # the open top of a last: a piece that reaches it is cut off, not finished
+LOST_SHARE = 0.02  # of a part's area may fall away as crumbs; more is told
+STRAY_MM = 0.05  # a shorter run of an edge is a crumb of the cutting
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeRun:
+    """A run of a part's border on one curve beside one neighbour, counter-clockwise.
+
+    `point_ids` are ids in the part; `neighbour` is the region on the other side, empty if none.
+    """
+
+    curve: str
+    neighbour: str
+    point_ids: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A region as a piece of surface, whose points know their origin, with its border in runs."""
+
+    region: Region
+    surface: Surface
+    runs: tuple[EdgeRun, ...]
+
+
+def cut_layer(
+    surface: Surface,
+    regions: Sequence[Region],
+    lines: StyleLines,
+    landmarks: Mapping[str, float],
+    moved_mm: Mapping[str, float],
+) -> tuple[Surface, list[Part]]:
+    """Return a layer cut along every curve its regions name, and the regions as parts.
+
+    All curves are cut into the whole first, so that neighbours share their points exactly.
+
+    Parameters
+    ----------
+    surface : Surface
+        The layer, with the fields of its last.
+    regions : sequence of Region
+        What to cut out; they must not lie over one another.
+    moved_mm : mapping of str to float
+        Curves moved by the maker, in mm along the leather towards greater values of their field.
+
+    Raises
+    ------
+    StyleError
+        A region is empty, falls into several parts or goes all round: this foot leaves no room
+        for it with the parameters as set.
+    """
+    wanted = {sign.curve for region in regions for sign in region.signs}
+    centre = surface.fields["side"]
+    surface = cut_surface(surface, CENTRE, centre)
+    for curve in lines.curves:
+        if curve.name not in wanted:
+            continue
+        base = curve.like or curve.name
+        moved: FloatArray | float = moved_mm.get(base, 0.0)
+        values = curve_values(curve, lines, surface.fields, landmarks)
+        if moved:
+            moved = moved * slope_along_surface(surface.points_mm, surface.triangles, values)
+            values = curve_values(curve, lines, surface.fields, landmarks, moved)
+        surface = cut_surface(surface, curve.name, values)
+    sides = {name: side_of(surface, name) for name in wanted}
+    owner = np.full(len(surface.triangles), -1, dtype=np.int64)
+    cores = []
+    for number, region in enumerate(regions):
+        mask = np.ones(len(surface.triangles), dtype=bool)
+        for sign in region.signs:
+            mask &= sides[sign.curve] == (1 if sign.above else -1)
+        mask = _core(surface, mask, region)
+        owner[mask] = number
+        cores.append(mask)
+    neighbours = _neighbours(surface.triangles, owner)
+    return surface, [
+        _part(surface, mask, region, regions, neighbours)
+        for mask, region in zip(cores, regions, strict=True)
+    ]
+
+
+def _core(surface: Surface, mask: np.ndarray, region: Region) -> np.ndarray:
+    """Return the one connected part of a region, crumbs left out."""
+    if not mask.any():
+        raise _no_room(region, "nothing is left of it")
+    areas = triangle_areas_mm2(surface.points_mm, surface.triangles[mask])
+    labels = component_labels(surface.triangles[mask])
+    by_label = np.bincount(labels, areas)
+    if by_label.sum() - by_label.max() > LOST_SHARE * by_label.sum():
+        raise _no_room(region, "it falls into several parts")
+    kept = mask.copy()
+    kept[mask] = labels == int(by_label.argmax())
+    return kept
+
+
+def _no_room(region: Region, what: str) -> StyleError:
+    text = (
+        f"There is no room for the {region.name} on this foot: {what}. Set the lines beside it"
+        " nearer their defaults, or check the measures."
+    )
+    return StyleError(text, field="parameters", code="piece-no-room", piece=region.name)
+
+
+def _neighbours(triangles: IntArray, owner: IntArray) -> Mapping[tuple[int, int], int]:
+    """Return the region beyond each directed edge of the regions' triangles."""
+    found: dict[tuple[int, int], int] = {}
+    for k in range(3):
+        starts, ends = triangles[:, k], triangles[:, (k + 1) % 3]
+        owned = owner >= 0
+        found.update(
+            zip(
+                zip(ends[owned].tolist(), starts[owned].tolist(), strict=True),
+                owner[owned].tolist(),
+                strict=True,
+            )
+        )
+    return found
+
+
+def _part(
+    surface: Surface,
+    mask: np.ndarray,
+    region: Region,
+    regions: Sequence[Region],
+    neighbours: Mapping[tuple[int, int], int],
+) -> Part:
+    part = part_of(surface, mask)
+    loops = boundary_loops(part.triangles)
+    if len(loops) != 1:
+        raise _no_room(region, "it goes all round, or has a hole")
+    loop = loops[0].tolist()
+    labels = [
+        _label(part, region, regions, neighbours, a, b)
+        for a, b in zip(loop, [*loop[1:], loop[0]], strict=True)
+    ]
+    return Part(region, part, tuple(_runs(part, loop, labels)))
+
+
+def _label(
+    part: Surface,
+    region: Region,
+    regions: Sequence[Region],
+    neighbours: Mapping[tuple[int, int], int],
+    a: int,
+    b: int,
+) -> tuple[str, str]:
+    """Return the curve a border edge lies on, and the region beyond it."""
+    beyond = neighbours.get((int(part.origin[a]), int(part.origin[b])))
+    name = "" if beyond is None else regions[beyond].name
+    on = [
+        sign.curve
+        for sign in region.signs
+        if part.curves[sign.curve][a] == 0.0 and part.curves[sign.curve][b] == 0.0
+    ]
+    if not on:
+        return RIM, name
+    return on[0] if len(on) == 1 else "|".join(on), name
+
+
+def _runs(part: Surface, loop: Sequence[int], labels: Sequence[tuple[str, str]]) -> list[EdgeRun]:
+    """Return the border in runs of one label; an edge that lies on two curves joins its run."""
+    settled = list(labels)
+    count = len(settled)
+    for _ in range(2):
+        for k in range(count):
+            curves = settled[k][0].split("|")
+            if len(curves) == 1:
+                continue
+            for other in (settled[k - 1], settled[(k + 1) % count]):
+                if "|" not in other[0] and other[0] in curves and other[1] == settled[k][1]:
+                    settled[k] = other
+                    break
+    settled = [(label[0].split("|")[0], label[1]) for label in settled]
+    _join_strays(part, loop, settled)
+    start = next((k for k in range(count) if settled[k] != settled[k - 1]), 0)
+    runs: list[EdgeRun] = []
+    k = 0
+    while k < count:
+        label, ids = settled[(start + k) % count], [loop[(start + k) % count]]
+        while k < count and settled[(start + k) % count] == label:
+            ids.append(loop[(start + k + 1) % count])
+            k += 1
+        runs.append(EdgeRun(label[0], label[1], tuple(ids)))
+    return runs
+
+
+def _join_strays(part: Surface, loop: Sequence[int], settled: list[tuple[str, str]]) -> None:
+    """Give runs too short to be an edge the label of the run before them, in place."""
+    count = len(settled)
+    points = part.points_mm[np.asarray(loop)]
+    steps = np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1)
+    if len(set(settled)) < 2:
+        return
+    start = next(k for k in range(count) if settled[k] != settled[k - 1])
+    k = 0
+    while k < count:
+        first, length = k, 0.0
+        label = settled[(start + k) % count]
+        while k < count and settled[(start + k) % count] == label:
+            length += float(steps[(start + k) % count])
+            k += 1
+        if length < STRAY_MM and not label[1]:
+            for j in range(first, k):
+                settled[(start + j) % count] = settled[(start + first - 1) % count]
