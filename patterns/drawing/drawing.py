@@ -31,6 +31,7 @@ LineKind = Literal[
     "detail",
     "measure",
     "measure behind",
+    "measure thin",
     "witness",
 ]
 FillKind = Literal["hide", "defect", "piece", "foot", "bar", "here", "grade"]
@@ -83,6 +84,7 @@ PENS: dict[LineKind, Pen] = {
     "detail": Pen(FOOT_NARROW_MM, ink="quiet"),
     "measure": Pen(MEASURE_MM, ink="accent"),
     "measure behind": Pen(FOOT_WIDE_MM, (1.6, 1.3), ink="accent"),
+    "measure thin": Pen(WIDE_MM, ink="accent"),
     "witness": Pen(FOOT_NARROW_MM, ink="quiet"),
 }
 
