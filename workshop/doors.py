@@ -78,6 +78,8 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "job-move": act(OWNERS),
     "layout-begin": act(MAKERS),
     "quote-save": act(OWNERS),
+    "correction-new": form(MAKERS, MAKERS),
+    "correction-withdraw": act(MAKERS),
     "job-cutting-sheet": look(EVERYONE_IN),
     "job-mock-up": look(EVERYONE_IN),
     "job-layout-sheet": look(EVERYONE_IN),

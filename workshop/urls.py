@@ -9,6 +9,7 @@ from workshop.addresses import FIRST_LOGIN
 from workshop.views import (
     account,
     background,
+    corrections,
     customers,
     dolls,
     feet,
@@ -55,6 +56,16 @@ urlpatterns = [
     path("jobs/<int:job_id>/move/", orders.job_move, name="job-move"),
     path("jobs/<int:job_id>/layout/", orders.layout_begin, name="layout-begin"),
     path("jobs/<int:job_id>/quote/", orders.quote_save, name="quote-save"),
+    path(
+        "jobs/<int:job_id>/corrections/<int:style_id>/new/",
+        corrections.correction_new,
+        name="correction-new",
+    ),
+    path(
+        "corrections/<int:correction_id>/withdraw/",
+        corrections.correction_take_back,
+        name="correction-withdraw",
+    ),
     path("jobs/<int:job_id>/cutting-sheet/", papers.job_cutting_sheet, name="job-cutting-sheet"),
     path("jobs/<int:job_id>/mock-up/", papers.job_mock_up, name="job-mock-up"),
     path("jobs/<int:job_id>/layout-sheet/", papers.job_layout_sheet, name="job-layout-sheet"),

@@ -16,6 +16,7 @@ ROW_MM = 5.0
 TEXT_MM = 3.5
 SMALL_MM = 3.3
 TITLE_MM = 8.4
+CORRECTIONS_SHOWN = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +111,18 @@ def write_head(card: Card, kind: str, heading: SheetHeading, made_on: date) -> N
         card.write(kind, size_mm=4.0, face="italic", ink="accent")
     card.write(heading.subject, at_mm=card.width_mm, size_mm=4.0, anchor="end", width_mm=140.0)
     card.space(3.0)
+
+
+def write_corrections(card: Card, heading: SheetHeading) -> None:
+    """Write which of the maker's corrections are drawn into the pieces."""
+    if not heading.corrections:
+        return
+    shown = list(heading.corrections[:CORRECTIONS_SHOWN])
+    more = len(heading.corrections) - len(shown)
+    if more:
+        shown.append(_("{n} more").format(n=more))
+    card.paragraph(_("Corrected: {what}").format(what="; ".join(shown)), face="bold")
+    card.space(2.0)
 
 
 def write_line_legend(card: Card) -> None:

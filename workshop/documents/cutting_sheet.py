@@ -10,7 +10,7 @@ from patterns.drawing.drawing import Drawing
 from patterns.drawing.pieces import face_words, labelled_pieces
 from patterns.drawing.sheets import Paper, content_box, lay_on_sheets, tiled_pdf
 from patterns.pieces.piece import Material, Message, Piece, PieceSet
-from workshop.documents.card import Card, Column, write_head, write_line_legend
+from workshop.documents.card import Card, Column, write_corrections, write_head, write_line_legend
 from workshop.documents.heading import SheetHeading
 
 # So many rows leave room for head, legend and cautions on the first page of either paper.
@@ -88,6 +88,7 @@ def _first_block(
     card = Card(width_mm)
     write_head(card, _("Cutting sheet, true scale"), heading, made_on)
     card.rule()
+    write_corrections(card, heading)
     _write_messages(card, piece_set.messages)
     card.table(_columns(width_mm), [_row(piece, piece_set) for piece in pieces])
     write_line_legend(card)

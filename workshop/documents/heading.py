@@ -13,6 +13,7 @@ class SheetHeading:
     """Who and what a paper is for; every part may be left out.
 
     ``drawn_foot`` tells for which foot the pieces are drawn; the mirrored ones are for the other.
+    ``corrections`` are the maker's own, one line each, that are drawn into the pieces.
     """
 
     workshop: str = ""
@@ -21,6 +22,7 @@ class SheetHeading:
     foot_version: str = ""
     order_code: str = ""
     drawn_foot: Literal["left", "right", ""] = ""
+    corrections: tuple[str, ...] = ()
 
     @property
     def subject(self) -> str:

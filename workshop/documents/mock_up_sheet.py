@@ -9,7 +9,7 @@ from patterns.drawing.drawing import Drawing
 from patterns.drawing.pieces import draw_piece
 from patterns.drawing.sheets import Paper, content_box, tiled_pdf
 from patterns.pieces.piece import GirthClosure, Piece, PieceSet
-from workshop.documents.card import Card, Column, write_head, write_line_legend
+from workshop.documents.card import Card, Column, write_corrections, write_head, write_line_legend
 from workshop.documents.heading import SheetHeading
 
 # A mock-up is of the upper and what it stands on; linings and soles come once it fits.
@@ -66,6 +66,7 @@ def _first_block(
         )
     )
     card.space(1.5)
+    write_corrections(card, heading)
     if piece_set.girth_closure:
         card.table(_closure_columns(width_mm), [_closure(g) for g in piece_set.girth_closure])
     else:

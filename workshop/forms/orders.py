@@ -8,6 +8,8 @@ from django.db.models import QuerySet
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
+from patterns.style import Parameter
+from patterns.style import Style as Pattern
 from workshop.models import (
     Commission,
     Customer,
@@ -24,9 +26,20 @@ from workshop.selectors.orders import (
     number_in,
     styles_offered,
 )
+from workshop.selectors.styles import pattern_of, unit_words
 from workshop.tokens import random_token
 
 YES_NO = [("", _("as the style")), ("true", _("yes")), ("false", _("no"))]
+LEFT_OUT = "left out"
+# What a maker sets for nearly every job; the style's other parameters stand folded below.
+FIRST_OPTIONS = (
+    "boot_height_mm",
+    "shaft_height_mm",
+    "eyelet_count",
+    "strap_width_mm",
+    "heel_height_mm",
+    "lining",
+)
 
 
 class CommissionForm(forms.Form):
@@ -154,24 +167,20 @@ class CommissionNoteForm(forms.ModelForm):
 
 
 class ChoiceForm(forms.Form):
-    """What a quote is for; sent as a query, so that trying out stores nothing."""
+    """What a quote is for; sent as a query, so that trying out stores nothing.
+
+    After the four choices come the parameters of the chosen style, each of which may be left open.
+    """
 
     style = forms.TypedChoiceField(label=_("Style"), coerce=int)
     foot = forms.TypedChoiceField(label=_("Foot"), coerce=int)
     hide = forms.TypedChoiceField(label=_("Leather"), coerce=int, required=False, empty_value=None)
     pairs = forms.IntegerField(label=_("Pairs"), min_value=1, max_value=20)
-    boot_height_mm = forms.DecimalField(
-        label=_("Height (mm)"), required=False, max_digits=7, decimal_places=2
+    corrections = forms.ChoiceField(
+        label=_("Corrections"),
+        choices=[("", _("applied")), (LEFT_OUT, _("left out"))],
+        required=False,
     )
-    eyelet_count = forms.IntegerField(
-        label=_("Eyelets in a row"), required=False, min_value=0, max_value=40
-    )
-    heel_height_mm = forms.DecimalField(
-        label=_("Heel (mm)"), required=False, max_digits=6, decimal_places=2
-    )
-    lining = forms.ChoiceField(label=_("Lining"), choices=YES_NO, required=False)
-
-    OPTIONS = ("boot_height_mm", "eyelet_count", "heel_height_mm", "lining")
 
     def __init__(self, data: QueryDict, *, job: Commission) -> None:
         self.job = job
@@ -183,6 +192,39 @@ class ChoiceForm(forms.Form):
         self.fields["style"].choices = [(v.pk, _style_label(v, self.styles)) for v in self.styles]
         self.fields["foot"].choices = [(foot.pk, _foot_label(foot)) for foot in self.feet]
         self.fields["hide"].choices = [(hide.pk, _hide_label(hide)) for hide in self.hides]
+        self.pattern = self._pattern()
+        self.option_names = self._add_options()
+
+    def _pattern(self) -> Pattern | None:
+        """Return the pattern of the style that is asked for, before the form is checked."""
+        asked = str(self.data.get("style", ""))
+        version = next((v for v in self.styles if str(v.pk) == asked), None)
+        return pattern_of(version.style) if version is not None else None
+
+    def _add_options(self) -> tuple[str, ...]:
+        """Add a field for each parameter of the style, those set most often first."""
+        known = {p.key: p for p in self.pattern.parameters} if self.pattern else {}
+        keys = [key for key in FIRST_OPTIONS if key in known]
+        names = (*keys, *(key for key in known if key not in keys))
+        for key in names:
+            self.fields[key] = option_field(known[key])
+        return names
+
+    def first_options(self) -> list[forms.BoundField]:
+        """Return the fields of what is set for nearly every job."""
+        return [self[name] for name in self.option_names if name in FIRST_OPTIONS]
+
+    def more_options(self) -> list[forms.BoundField]:
+        """Return the fields of the style's other parameters."""
+        return [self[name] for name in self.option_names if name not in FIRST_OPTIONS]
+
+    def main_fields(self) -> list[forms.BoundField]:
+        """Return the fields every style has."""
+        return [self[name] for name in self.base_fields]
+
+    def more_is_used(self) -> bool:
+        """Return whether one of the folded parameters is set or at fault."""
+        return any(field.value() not in ("", None) or field.errors for field in self.more_options())
 
     def _with_defaults(self, data: QueryDict) -> dict[str, object]:
         """Fill what the query leaves out, so that the bare address shows something useful.
@@ -201,17 +243,40 @@ class ChoiceForm(forms.Form):
 
     def options(self) -> dict[str, str]:
         """Return the style parameters that were typed here."""
-        typed = {name: self.cleaned_data.get(name) for name in self.OPTIONS}
+        typed = {name: self.cleaned_data.get(name) for name in self.option_names}
         return {
             name: format(value, "f") if isinstance(value, Decimal) else str(value)
             for name, value in typed.items()
             if value not in (None, "")
         }
 
+    def leaves_corrections_out(self) -> bool:
+        """Return whether the pieces are asked for without the maker's corrections."""
+        return bool(self.cleaned_data.get("corrections") == LEFT_OUT)
+
     def chosen(self, name: str) -> FootVersion | Hide | object | None:
         """Return the chosen record of one of the three lists."""
         rows = {"style": self.styles, "foot": self.feet, "hide": self.hides}[name]
         return next((row for row in rows if row.pk == self.cleaned_data.get(name)), None)
+
+
+def option_field(parameter: Parameter) -> forms.Field:
+    """Return the field of one parameter of a style; left empty, the style decides.
+
+    The style itself looks at the range, so that what it says stands beside the field.
+    """
+    if parameter.kind == "flag":
+        return forms.ChoiceField(label=parameter.label, choices=YES_NO, required=False)
+    unit = unit_words(parameter)
+    label = f"{parameter.label} ({unit})" if unit else parameter.label
+    if parameter.kind == "count":
+        return forms.IntegerField(
+            label=label,
+            required=False,
+            min_value=int(parameter.least),
+            max_value=int(parameter.most),
+        )
+    return forms.DecimalField(label=label, required=False, max_digits=7, decimal_places=2)
 
 
 def _style_label(version: StyleVersion, styles: list[StyleVersion]) -> str:

@@ -7,10 +7,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from patterns.errors import StyleError
-from patterns.style import Formula, Parameter, load_style, style_names
+from patterns.formula import Formula
+from patterns.style import Parameter, load_style, style_names
 from patterns.style import Style as Pattern
 from workshop.models import Style
-from workshop.selectors.styles import value_words
+from workshop.selectors.styles import unit_words, value_words
 
 
 class StyleForm(forms.ModelForm):
@@ -40,7 +41,7 @@ def parameter_field(parameter: Parameter) -> forms.Field:
         return forms.BooleanField(
             label=parameter.label, required=False, help_text=parameter.help_text
         )
-    unit = {"deg": "°", "pct": "%"}.get(parameter.unit, parameter.unit)
+    unit = unit_words(parameter)
     label = f"{parameter.label} ({unit})" if unit else parameter.label
     usual = (_("Left empty: %(default)s.") if follows else _("%(default)s by default.")) % {
         "default": value_words(parameter, None)

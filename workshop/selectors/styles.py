@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from patterns.errors import StyleError
-from patterns.style import Formula, Parameter, load_style
+from patterns.formula import Formula
+from patterns.style import Parameter, load_style
 from patterns.style import Style as Pattern
 from workshop.models import Style, StyleVersion
 from workshop.paging import ListPage, list_page
@@ -87,6 +88,20 @@ def value_words(parameter: Parameter, value: float | bool | None) -> str:
     words = formula_words(value) if isinstance(value, Formula) else f"{value:g}"
     unit = {"deg": "°", "pct": "\u00a0%", "": ""}.get(parameter.unit, f"\u00a0{parameter.unit}")
     return words + unit
+
+
+def drawn_words(parameter: Parameter, value: float | str | bool) -> str:
+    """Return what a parameter came to, without its unit, as a hint beside its field."""
+    if parameter.kind == "flag":
+        return _("yes") if value else _("no")
+    if parameter.kind == "length" and isinstance(value, float):
+        return f"{value:.1f}"
+    return f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
+def unit_words(parameter: Parameter) -> str:
+    """Return the unit of a parameter as labels show it."""
+    return {"deg": "°", "pct": "%"}.get(parameter.unit, parameter.unit)
 
 
 def formula_words(formula: Formula) -> str:

@@ -76,6 +76,7 @@ class Choice:
     hide: Hide | None
     pair_count: int
     options: Mapping[str, str] = field(default_factory=dict)
+    corrections: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(slots=True)

@@ -1,5 +1,6 @@
 """Jobs: the list, a new one, and the one page a job is worked out on."""
 
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
@@ -17,10 +18,18 @@ from patterns.errors import FootError
 from patterns.projection import shape_of_foot
 from workshop.doors import MAKERS, MONEY
 from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
-from workshop.models import Commission, Customer, Doll
+from workshop.models import Commission, Correction, Customer, Doll, Style
 from workshop.paging import list_page
 from workshop.pictures import boot_svg, layout_svg, pieces_svg, svg
+from workshop.selectors.corrections import (
+    CorrectionNote,
+    corrections_mm,
+    corrections_of,
+    in_force,
+    note_of,
+)
 from workshop.selectors.orders import jobs_found
+from workshop.selectors.styles import drawn_words
 from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
@@ -113,6 +122,7 @@ def job_context(
     opened = query.get("station", "pieces")
     if opened not in STATIONS or (opened == "price" and not may_see_money):
         opened = "pieces"
+    style = str(form.data.get("style", ""))
     context: dict[str, Any] = {
         "commission": commission,
         "form": form,
@@ -125,7 +135,9 @@ def job_context(
         "may_lay_out": request.role in MAKERS,
         "next_states": [(state, MOVES[state]) for state in NEXT_STATES.get(commission.state, ())],
         "seconds": SECONDS_TO_LAY_OUT,
-        "as_drawn": as_drawn(worked),
+        "as_drawn": as_drawn(worked, form),
+        "corrections": corrections_shown(form, commission),
+        "style_changed": query.get("options_for", style) != style,
     }
     if worked is not None:
         context |= _station_context(worked, opened)
@@ -143,35 +155,65 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
         hide=form.chosen("hide"),
         pair_count=form.cleaned_data["pairs"],
         options=form.options(),
+        corrections=corrections_mm(_corrections_wanted(form, commission)),
     )
     worked = work_out(choice, with_money=with_money)
     _take_option_fault(form, worked)
     return worked
 
 
+def _corrections_wanted(form: ChoiceForm, commission: Commission) -> list[Correction]:
+    if form.leaves_corrections_out():
+        return []
+    return in_force(corrections_of(commission.doll, form.chosen("style").style))
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectionsShown:
+    """The corrections of a doll in a style as the job's page lists them."""
+
+    style: Style
+    rows: list[tuple[Correction, CorrectionNote]]
+    can_note: bool
+    left_out: bool
+
+
+def corrections_shown(form: ChoiceForm, commission: Commission) -> CorrectionsShown | None:
+    """Return the corrections of the style that is chosen, or None while none is."""
+    if not form.is_valid():
+        return None
+    style = form.chosen("style").style
+    found = corrections_of(commission.doll, style)
+    return CorrectionsShown(
+        style=style,
+        rows=[(correction, note_of(correction, form.pattern)) for correction in found],
+        can_note=form.pattern is not None,
+        left_out=form.leaves_corrections_out() and bool(in_force(found)),
+    )
+
+
 def _take_option_fault(form: ChoiceForm, worked: Worked) -> None:
     """Show what the style refuses beside the option it names."""
     option = worked.fault_fields.get("pieces", "").removeprefix("parameters.")
-    if option in form.OPTIONS:
+    if option in form.option_names:
         form.add_error(option, worked.faults["pieces"])
 
 
-def as_drawn(worked: Worked | None) -> list[tuple[str, str]]:
+def as_drawn(worked: Worked | None, form: ChoiceForm) -> list[tuple[str, str]]:
     """Return what the options left open came to, for a hint beside their fields."""
-    if worked is None or worked.pieces is None:
-        return [(name, "") for name in ChoiceForm.OPTIONS]
-    parameters = worked.pieces.parameters
-    eyelets = max(
-        (sum(hole.kind == "eyelet" for hole in piece.holes) for piece in worked.pieces.pieces),
-        default=0,
-    )
-    hints = [
-        ("boot_height_mm", f"{float(parameters.get('boot_height_mm', 0)):.1f}"),
-        ("eyelet_count", str(eyelets)),
-        ("heel_height_mm", f"{float(parameters.get('heel_height_mm', 0)):g}"),
-        ("lining", _("yes") if parameters.get("lining") else _("no")),
+    if worked is None or worked.pieces is None or form.pattern is None:
+        return [(name, "") for name in form.option_names]
+    drawn = dict(worked.pieces.parameters)
+    if "eyelet_count" in drawn:
+        # Asked for as 0 it means: as many as fit.
+        drawn["eyelet_count"] = max(
+            (sum(hole.kind == "eyelet" for hole in piece.holes) for piece in worked.pieces.pieces),
+            default=0,
+        )
+    return [
+        (name, drawn_words(form.pattern.parameter(name), drawn[name]) if name in drawn else "")
+        for name in form.option_names
     ]
-    return [(name, hint if name in parameters else "") for name, hint in hints]
 
 
 def choice_pairs(form: ChoiceForm) -> list[tuple[str, str]]:

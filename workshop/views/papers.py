@@ -1,6 +1,7 @@
 """Papers and files of a job or a quote, made when asked for."""
 
 import datetime
+from dataclasses import replace
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
@@ -22,6 +23,8 @@ from workshop.doors import MONEY, OWNER
 from workshop.forms.orders import ChoiceForm
 from workshop.models import Commission, Doll, FootVersion, Quote, WorkshopProfile
 from workshop.paper_values import card_heading, quote_paper_of
+from workshop.selectors.corrections import correction_lines, corrections_of, in_force
+from workshop.selectors.styles import pattern_of
 from workshop.services.quoting import Worked
 from workshop.strict_json import write_json
 from workshop.views.orders import worked_from
@@ -35,7 +38,7 @@ def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
     commission, worked = _worked(request, job_id)
     if worked is None or worked.pieces is None:
         return _back(request, job_id)
-    heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
+    heading = _job_heading(commission, worked)
     content = cutting_sheet_pdf(
         worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
     )
@@ -47,7 +50,7 @@ def job_mock_up(request: HttpRequest, job_id: int) -> HttpResponse:
     commission, worked = _worked(request, job_id)
     if worked is None or worked.pieces is None:
         return _back(request, job_id)
-    heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
+    heading = _job_heading(commission, worked)
     content = mock_up_sheet_pdf(
         worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
     )
@@ -170,16 +173,25 @@ def _heading(commission: Commission, foot: FootVersion, style: str) -> SheetHead
     )
 
 
+def _job_heading(commission: Commission, worked: Worked) -> SheetHeading:
+    """Return the heading of a sheet that is cut by, with the corrections drawn into it."""
+    choice = worked.choice
+    assert worked.pieces is not None
+    return replace(
+        _heading(commission, choice.foot, choice.style.style.name),
+        corrections=correction_lines(
+            worked.pieces.corrections,
+            pattern_of(choice.style.style),
+            in_force(corrections_of(commission.doll, choice.style.style)),
+        ),
+    )
+
+
 def _quote_heading(quote: Quote) -> SheetHeading:
     heading = _heading(quote.commission, quote.foot, quote.snapshot["style"]["name"])
-    return SheetHeading(
-        workshop=heading.workshop,
-        doll=heading.doll,
-        style=heading.style,
-        foot_version=heading.foot_version,
-        order_code=quote.code,
-        drawn_foot=heading.drawn_foot,
-    )
+    pieces = pieces_from_document(quote.snapshot["pieces"])
+    lines = correction_lines(pieces.corrections, None, ())
+    return replace(heading, order_code=quote.code, corrections=lines)
 
 
 def _paper(request: HttpRequest) -> str:
