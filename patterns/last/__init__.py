@@ -3,5 +3,6 @@
 from patterns.last.build import build_last
 from patterns.last.last import Last
 from patterns.last.measuring import measure_last
+from patterns.last.wrap import wrapped
 
-__all__ = ["Last", "build_last", "measure_last"]
+__all__ = ["Last", "build_last", "measure_last", "wrapped"]

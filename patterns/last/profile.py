@@ -20,7 +20,7 @@ SOLE_SHARES = (1.0, 1.0, 1.0, 0.45, 0.0, 0.0, 0.0, 0.0)
 BALL_STATION = 0.68  # where the height over the ball is set
 INSTEP_STATION = 0.5
 TOE_STATION = 0.9  # the toe's height is the highest place beyond
-USUAL_BALL_HEIGHT = 0.414  # of the ball's width
+USUAL_BALL_HEIGHT = 0.385  # of the ball's width
 SEAT_START = 0.10  # the sole is met by the round of the heel here
 STEPS = 24  # points between two knots of a drawn line
 

@@ -14,7 +14,8 @@ class ShapeNumbers:
 
     Widths and heights are scaled by theirs. Fullness makes the upper half of a section rounder
     (less) or squarer (more). `waist_` is the part of the fan between instep and heel, which the
-    slanting heel-instep girth crosses; `heel_corner` fills the round below the heel.
+    slanting heel-instep girth crosses; `heel_corner` fills the round below the heel, and
+    `heel_fullness` makes the heel's lower half squarer across.
     """
 
     ball_width: float = 0.0
@@ -26,6 +27,7 @@ class ShapeNumbers:
     waist_width: float = 0.0
     waist_fullness: float = 0.0
     heel_corner: float = 0.0
+    heel_fullness: float = 0.0
 
     @classmethod
     def from_array(cls, values: FloatArray) -> "ShapeNumbers":
@@ -48,13 +50,14 @@ NUMBER_NAMES: tuple[str, ...] = tuple(entry.name for entry in fields(ShapeNumber
 SPREAD = ShapeNumbers(
     ball_width=0.4,
     ball_height=0.4,
-    ball_fullness=0.12,
+    ball_fullness=0.16,
     heel_width=0.4,
     instep_width=0.4,
-    instep_fullness=0.12,
-    waist_width=0.25,
-    waist_fullness=0.12,
+    instep_fullness=0.16,
+    waist_width=0.12,
+    waist_fullness=0.15,
     heel_corner=0.15,
+    heel_fullness=0.4,
 ).as_array()
 
 # How far each may go before sections stop looking like a foot's.
@@ -68,6 +71,7 @@ LEAST = ShapeNumbers(
     waist_width=-0.7,
     waist_fullness=-0.5,
     heel_corner=-0.8,
+    heel_fullness=-2.0,
 ).as_array()
 MOST = ShapeNumbers(
     ball_width=1.2,
@@ -79,4 +83,5 @@ MOST = ShapeNumbers(
     waist_width=0.8,
     waist_fullness=0.8,
     heel_corner=0.9,
+    heel_fullness=1.0,
 ).as_array()
