@@ -6,13 +6,20 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from workshop.models import AuditEntry, Correction
-from workshop.selectors.corrections import corrections_mm, corrections_of, in_force
+from workshop.selectors.corrections import (
+    correction_lines,
+    corrections_mm,
+    corrections_of,
+    in_force,
+    note_of,
+)
+from workshop.selectors.styles import pattern_of
 from workshop.services.corrections import correction_note, correction_withdraw
 
 pytestmark = pytest.mark.django_db
 
 ANKLE = "girth:ankle_girth"
-SENT = {"place": ANKLE, "way": "less", "amount_mm": "1,5", "reason": "felt gapes at the ankle"}
+SENT = {"what": f"{ANKLE} less", "amount_mm": "1,5", "reason": "felt gapes at the ankle"}
 
 
 @pytest.fixture
@@ -56,9 +63,9 @@ def test_a_correction_is_noted_with_who_when_why_and_from_which_job(
 @pytest.mark.parametrize(
     ("name", "value"),
     [
-        ("place", "girth:elbow"),
-        ("place", ""),
-        ("way", "up"),
+        ("what", "girth:elbow less"),
+        ("what", f"{ANKLE} up"),
+        ("what", ""),
         ("amount_mm", "0"),
         ("amount_mm", "-1"),
         ("amount_mm", "21"),
@@ -96,6 +103,17 @@ def test_a_correction_taken_back_stays_in_the_list_and_is_applied_no_more(
     assert set(entry.after) == {"withdrawn_at", "withdrawn_by_id"}
     with pytest.raises(ValidationError):
         correction_withdraw(found[0], by=owner)
+
+
+def test_a_line_is_corrected_in_the_words_of_what_it_is_drawn_in(owner_client, commission, style):
+    sent = SENT | {"what": "curve:topline more", "amount_mm": "2"}
+    owner_client.post(address(commission, style), sent)
+    kept = Correction.objects.get()
+    assert (kept.place, kept.change_mm) == ("curve:topline", Decimal(2))
+    pattern = pattern_of(style)
+    assert note_of(kept, pattern).change == "higher 2 mm"
+    lines = correction_lines({"curve:topline": 2.0}, pattern, [kept])
+    assert lines == ("Topline higher 2 mm (felt gapes at the ankle)",)
 
 
 def test_what_was_noted_cannot_be_changed_afterwards(note):

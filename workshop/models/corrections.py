@@ -19,8 +19,8 @@ CHANGE_MOST_MM = Decimal(20)
 class Correction(models.Model):
     """One line or girth found short or long, and by how much; taken back, never deleted.
 
-    `place` is the key the pattern core takes: ``girth:ankle_girth`` or ``curve:topline``. A girth's
-    change is its own; a line's change moves it outward of the piece above zero.
+    `place` is the key the pattern core takes: ``girth:ankle_girth`` or ``curve:topline``. Above
+    zero a girth becomes longer, and a line moves towards greater values of what it is drawn in.
     """
 
     FROZEN = ("doll_id", "style_id", "place", "change_mm", "reason", "commission_id", "made_at")

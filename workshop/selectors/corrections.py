@@ -5,14 +5,27 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
 from patterns.foot import MEASURE_KEYS
 from patterns.style import Style as Pattern
+from patterns.style_lines import Curve
 from workshop.lengths import length_text
 from workshop.models import Correction, Doll, FootVersion, Style
 
 GIRTH, CURVE = "girth:", "curve:"
 GIRTH_KEYS = tuple(key for key in MEASURE_KEYS if key.endswith("_girth"))
+# A line moves along what it is drawn in: which way that is below zero and above.
+CURVE_WAYS = {
+    "x": (_lazy("towards the heel"), _lazy("towards the toe")),
+    "z": (_lazy("lower"), _lazy("higher")),
+    "above_sole": (_lazy("lower"), _lazy("higher")),
+    "drop": (_lazy("higher"), _lazy("lower")),
+    "along": (_lazy("towards the toe"), _lazy("towards the leg")),
+    "from_front": (_lazy("towards the front"), _lazy("away from the front")),
+    "from_back": (_lazy("towards the back"), _lazy("away from the back")),
+    "side": (_lazy("inwards"), _lazy("outwards")),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +69,9 @@ def places_of(pattern: Pattern) -> dict[str, str]:
     return girths | {CURVE + curve.name: curve.label for curve in curves_of(pattern)}
 
 
-def curves_of(pattern: Pattern) -> tuple:
-    """Return the lines of a style; a style drawn by hand's method has none by name."""
-    return tuple(getattr(pattern, "curves", ()))
+def curves_of(pattern: Pattern) -> tuple[Curve, ...]:
+    """Return the lines of a style that can be moved by millimetres."""
+    return tuple(curve for curve in pattern.curves if curve.field in CURVE_WAYS)
 
 
 def girth_label(key: str) -> str:
@@ -73,19 +86,27 @@ def place_words(place: str, pattern: Pattern | None) -> str:
     return known.get(place) or place.partition(":")[2].replace("_", " ").capitalize()
 
 
-def change_words(place: str, change_mm: Decimal) -> str:
-    """Return a change as a maker says it: in 1 mm, longer 2 mm."""
-    amount = length_text(abs(change_mm))
+def ways_of(place: str, pattern: Pattern | None) -> tuple[str, str]:
+    """Return what a change below and above zero means at a place, in a maker's words."""
     if place.startswith(GIRTH):
-        return (_("in %(mm)s mm") if change_mm < 0 else _("out %(mm)s mm")) % {"mm": amount}
-    return (_("shorter %(mm)s mm") if change_mm < 0 else _("longer %(mm)s mm")) % {"mm": amount}
+        return _("in"), _("out")
+    curves = pattern.curves if pattern is not None else ()
+    field = next((curve.field for curve in curves if CURVE + curve.name == place), "")
+    less, more = CURVE_WAYS.get(field, (_lazy("less"), _lazy("more")))
+    return str(less), str(more)
+
+
+def change_words(place: str, change_mm: Decimal, pattern: Pattern | None) -> str:
+    """Return a change as a maker says it: in 1 mm, higher 2 mm."""
+    way = ways_of(place, pattern)[change_mm > 0]
+    return f"{way} {length_text(abs(change_mm))} mm"
 
 
 def note_of(correction: Correction, pattern: Pattern | None) -> CorrectionNote:
     """Return one correction in words."""
     return CorrectionNote(
         place=place_words(correction.place, pattern),
-        change=change_words(correction.place, correction.change_mm),
+        change=change_words(correction.place, correction.change_mm, pattern),
         reason=correction.reason,
         day=correction.made_at.date().isoformat(),
     )
@@ -109,7 +130,7 @@ def correction_lines(
     for correction in noted:
         reasons.setdefault(correction.place, []).append(correction.reason)
     return tuple(
-        f"{place_words(place, pattern)} {change_words(place, Decimal(repr(change)))}"
+        f"{place_words(place, pattern)} {change_words(place, Decimal(repr(change)), pattern)}"
         + (f" ({'; '.join(reasons[place])})" if place in reasons else "")
         for place, change in drawn_mm.items()
     )

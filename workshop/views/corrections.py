@@ -31,7 +31,7 @@ def correction_new(request: HttpRequest, job_id: int, style_id: int) -> HttpResp
             correction_note(
                 commission=commission,
                 style=style,
-                place=form.cleaned_data["place"],
+                place=form.place(),
                 change_mm=form.change_mm(),
                 reason=form.cleaned_data["reason"],
                 by=request.user,
