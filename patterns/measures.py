@@ -91,7 +91,10 @@ def complete_measures(foot: Foot) -> CompleteMeasures:
     given = dict(foot.measures_mm)
     if foot.mesh is not None:
         given |= measure_mesh(
-            foot.mesh, foot.foot_length_mm, calf_height_mm=given.get("calf_height")
+            foot.mesh,
+            foot.foot_length_mm,
+            calf_height_mm=given.get("calf_height"),
+            lateral_sign=1 if foot.foot_side == "left" else -1,
         )
     inferred = frozenset(key for key in MEASURE_KEYS if key not in given)
     values = {key: given[key] if key in given else _inferred(key, given) for key in MEASURE_KEYS}

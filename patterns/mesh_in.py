@@ -2,7 +2,8 @@
 
 from patterns.errors import FootError
 from patterns.mesh.foot_mesh import BYTES_MOST, TRIANGLES_MOST, FootMesh, mesh_fault
-from patterns.mesh.place import check_mesh_place
+from patterns.mesh.place import check_mesh, check_mesh_place
+from patterns.mesh.pose import MESH_UNITS_MM, MeshPose, MeshUnit, placed, recognise
 from patterns.mesh.read import MESH_ENDINGS, mesh_ending, read_mesh, read_obj
 from patterns.mesh.section import (
     measure_mesh,
@@ -12,14 +13,27 @@ from patterns.mesh.section import (
     section_points,
 )
 from patterns.mesh.shadow import mesh_side_shadow, mesh_sole_outline
+from patterns.mesh.soundness import (
+    Opening,
+    is_inside_out,
+    opening_problems,
+    openings,
+    surface_problems,
+)
 
 __all__ = [
     "BYTES_MOST",
     "MESH_ENDINGS",
+    "MESH_UNITS_MM",
     "TRIANGLES_MOST",
     "FootError",
     "FootMesh",
+    "MeshPose",
+    "MeshUnit",
+    "Opening",
+    "check_mesh",
     "check_mesh_place",
+    "is_inside_out",
     "measure_mesh",
     "mesh_ending",
     "mesh_fault",
@@ -27,8 +41,13 @@ __all__ = [
     "mesh_leg_top_mm",
     "mesh_side_shadow",
     "mesh_sole_outline",
+    "opening_problems",
+    "openings",
+    "placed",
     "read_mesh",
     "read_obj",
+    "recognise",
     "section_hull",
     "section_points",
+    "surface_problems",
 ]

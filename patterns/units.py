@@ -4,7 +4,7 @@ MM_PER_INCH = 25.4  # exact since 1959
 POINTS_PER_INCH = 72.0  # PDF user space, ISO 32000-1
 POINTS_PER_MM = POINTS_PER_INCH / MM_PER_INCH
 MM2_PER_DM2 = 10_000.0
-MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
+MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "m": 1000.0}
 
 
 def mm_to_points(length_mm: float) -> float:

@@ -4,50 +4,49 @@ import csv
 import io
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from math import isfinite
 
 from patterns.errors import FootError
 from patterns.exchange import values
 from patterns.foot import MEASURE_KEYS, Foot, FootSide, LevelGirth
 from patterns.geometry.curves import Point
-from patterns.mesh_in import read_obj
+from patterns.mesh_in import MESH_UNITS_MM, FootMesh, check_mesh, mesh_ending, read_mesh
 from patterns.tracing import POINTS_MOST
-from patterns.units import MM_PER_UNIT
 
 CURVES = ("sole_outline", "side_profile")
 NAME_FORBIDDEN = ("/", "\\", ":", "\0")
 
 
-def foot_from_document(document: Mapping[str, object], *, mesh_text: str | None = None) -> Foot:
+def foot_from_document(
+    document: Mapping[str, object],
+    *,
+    mesh_content: bytes | None = None,
+    mesh_text: str | None = None,
+) -> Foot:
     """Return the foot a FOOT.json describes.
 
     Parameters
     ----------
     document : mapping
         The file as read; unknown keys on its top level are passed over.
+    mesh_content : bytes or None
+        The OBJ, STL or PLY file that the document names as its mesh, read by the caller.
     mesh_text : str or None
-        Text of the OBJ file that the document names as its mesh, read by the caller.
+        The same as text, if it is text.
 
     Raises
     ------
     FootError
-        Whatever is wrong, `field` naming the place such as ``measures.ball_girth``.
+        Whatever is wrong, `field` naming the place such as ``measures.ball_girth``. A mesh must
+        be the sound surface of one foot and stand in the foot's frame, see `check_mesh`.
     """
     if not isinstance(document, Mapping):
         raise FootError("The foot file must be an object of names and values.", code="foot-file")
     _check_unit(document.get("unit", "mm"), "unit")
-    mesh = None
-    if mesh_name(document) is not None:
-        unit = document.get("mesh_unit", "mm")
-        if unit not in MM_PER_UNIT:
-            allowed = ", ".join(MM_PER_UNIT)
-            text = f"mesh_unit is {unit!r}; it must be one of {allowed}."
-            raise FootError(text, field="mesh_unit", code="unit-unknown")
-        if mesh_text is None:
-            text = f"The mesh file {document['mesh']!r} was not handed in with the foot."
-            raise FootError(text, field="mesh", code="mesh-missing")
-        mesh = read_obj(mesh_text, unit_mm=MM_PER_UNIT[str(unit)])
-    return Foot(
+    named_mesh = mesh_name(document)
+    unit_mm = _mesh_unit_mm(document.get("mesh_unit", "mm")) if named_mesh is not None else 1.0
+    foot = Foot(
         name=values.text(document.get("name", "foot"), "name", FootError),
         measures_mm=_measures(document.get("measures")),
         foot_side=_foot_side(document.get("foot_side", "left")),
@@ -55,8 +54,29 @@ def foot_from_document(document: Mapping[str, object], *, mesh_text: str | None 
         knee_clearance_mm=_optional_length(document.get("knee_clearance_mm"), "knee_clearance_mm"),
         sole_outline_mm=_optional_points(document.get("sole_outline"), "sole_outline"),
         side_profile_mm=_optional_points(document.get("side_profile"), "side_profile"),
-        mesh=mesh,
     )
+    if named_mesh is None:
+        return foot
+    if mesh_content is None and mesh_text is not None:
+        mesh_content = mesh_text.encode()
+    return replace(foot, mesh=_mesh(named_mesh, mesh_content, unit_mm, foot.foot_length_mm))
+
+
+def _mesh(name: str, content: bytes | None, unit_mm: float, foot_length_mm: float) -> FootMesh:
+    if content is None:
+        text = f"The mesh file {name!r} was not handed in with the foot."
+        raise FootError(text, field="mesh", code="mesh-missing")
+    mesh = read_mesh(content, name, unit_mm=unit_mm)
+    check_mesh(mesh, foot_length_mm, unit_mm=unit_mm)
+    return mesh
+
+
+def _mesh_unit_mm(unit: object) -> float:
+    for known, length_mm in MESH_UNITS_MM.items():
+        if unit == known:
+            return length_mm
+    text = f"mesh_unit is {str(unit)[:20]!r}; it must be one of {', '.join(MESH_UNITS_MM)}."
+    raise FootError(text, field="mesh_unit", code="unit-unknown")
 
 
 def mesh_name(document: Mapping[str, object]) -> str | None:
@@ -65,7 +85,7 @@ def mesh_name(document: Mapping[str, object]) -> str | None:
     Raises
     ------
     FootError
-        The name is a path, is empty, or is not an OBJ file.
+        The name is a path, is empty, or does not end as OBJ, STL and PLY files do.
     """
     name = document.get("mesh")
     if name is None:
@@ -74,8 +94,8 @@ def mesh_name(document: Mapping[str, object]) -> str | None:
     if not plain or any(sign in str(name) for sign in NAME_FORBIDDEN):
         text = f"mesh is {str(name)[:60]!r}; it must be a plain file name beside the foot's file."
         raise FootError(text, field="mesh", code="mesh-name")
-    if not str(name).lower().endswith(".obj"):
-        text = f"The mesh {str(name)[:60]!r} is not an OBJ file; save the mesh as OBJ."
+    if mesh_ending(str(name)) is None:
+        text = f"The mesh {str(name)[:60]!r} is no OBJ, STL or PLY file; save it as one of these."
         raise FootError(text, field="mesh", code="mesh-kind")
     return str(name)
 

@@ -210,7 +210,8 @@ def _binary_elements(
             rows, place = _rows(body, place, element, order)
             if element.name == "vertex":
                 names = [element.properties[k].name for k in _columns(element)]
-                points = np.column_stack([rows[name].astype(np.float64) for name in names])
+                with np.errstate(invalid="ignore"):  # what is no number is refused later
+                    points = np.column_stack([rows[name].astype(np.float64) for name in names])
         else:
             place = _passed_over(body, place, element, order)
     return points, corners

@@ -1,3 +1,4 @@
+import numpy as np
 import pytest
 from samples_feet import mesh_foot
 
@@ -47,10 +48,7 @@ def test_a_mesh_of_too_many_triangles_is_refused():
 
 def moved(by: tuple[float, float, float], scale: float = 1.0) -> FootMesh:
     mesh = mesh_foot().mesh
-    vertices = tuple(
-        (scale * x + by[0], scale * y + by[1], scale * z + by[2]) for x, y, z in mesh.vertices_mm
-    )
-    return FootMesh(vertices, mesh.triangles)
+    return FootMesh(scale * mesh.vertices_mm + np.array(by), mesh.triangles)
 
 
 @pytest.mark.parametrize(
@@ -58,7 +56,8 @@ def moved(by: tuple[float, float, float], scale: float = 1.0) -> FootMesh:
     [
         (moved((9.0, 0, 0)), "mesh-place"),
         (moved((0, 0, 9.0)), "mesh-place"),
-        (moved((0, 0, 0), 0.1), "mesh-scale"),
+        (moved((0, 0, 0), 0.1), "mesh-unit"),
+        (moved((0, 0, 0), 1.2), "mesh-scale"),
     ],
 )
 def test_a_mesh_out_of_place_or_scale_is_refused(mesh, code):
@@ -70,9 +69,7 @@ def test_a_mesh_out_of_place_or_scale_is_refused(mesh, code):
 def test_the_leg_is_known_up_to_an_open_rim_or_its_very_top():
     assert mesh_leg_top_mm(mesh_foot().mesh) == pytest.approx(101.25)  # the sample is closed
     mesh = mesh_foot().mesh
-    sides = tuple(
-        t for t in mesh.triangles if min(mesh.vertices_mm[i][2] for i in t) < 80.0
-    )  # its upper end cut off
+    sides = mesh.triangles[mesh.corners_mm[:, :, 2].min(axis=1) < 80.0]  # its upper end cut off
     rim = mesh_leg_top_mm(FootMesh(mesh.vertices_mm, sides))
     assert 78.0 < rim < 101.0
 

@@ -13,7 +13,8 @@ from patterns.exchange.foot_file import foot_from_document, mesh_name
 from patterns.exchange.pieces_file import document_from_pieces
 from patterns.foot import Foot
 from patterns.projection import draft_pieces
-from patterns.style import Formula, Parameter, load_style, style_names
+from patterns.formula import Formula
+from patterns.style import Parameter, load_style, style_names
 from workshop.documents.cutting_sheet import cutting_sheet_pdf
 from workshop.documents.heading import SheetHeading
 from workshop.management.file_command import FileCommand, InputError
@@ -68,11 +69,10 @@ class Command(FileCommand):
     def _read_foot(self, path: str) -> Foot:
         document = self.read_document(path)
         mesh = mesh_name(document)
-        text = None
+        content = None
         if mesh is not None:
             content = self.read_bytes(str(Path(path).parent / mesh))
-            text = content.decode("utf-8", errors="replace")
-        return foot_from_document(document, mesh_text=text)
+        return foot_from_document(document, mesh_content=content)
 
     def _list_style(self, name: str) -> None:
         style = load_style(name)
