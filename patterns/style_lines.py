@@ -20,6 +20,7 @@ from patterns.pieces.piece import EdgeKind, Material
 FIELDS = (
     "x", "y", "z", "above_sole", "drop", "along", "from_front", "from_back", "side", "turn",
 )  # fmt: skip
+NOTHING = Formula()
 CENTRE = "centre"  # the curve that parts outer from inner; every style has it
 Layer = Literal["lining", "between", "upper", "outside"]
 TightWay = Literal["along", "up"]
@@ -41,7 +42,7 @@ class Curve:
     through: tuple[tuple[Formula, Formula], ...] = ()
     kind: CurveKind = "smooth"
     like: str = ""
-    shift_mm: Formula = Formula()
+    shift_mm: Formula = NOTHING
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from patterns.mesh.section import SECTION_TOP
 from patterns.pieces.piece import GirthClosure
 
 HEEL_CORNER_SHARE = 0.04  # of foot length: where the slanting girth goes under the heel
+OFF_STATION_MM = 1e-4  # a level through a whole section of the grid would run along its edges
 BALL_INNER = (0.62, 0.80)  # of foot length: where the inner widest point of the forefoot lies
 BALL_OUTER = (0.52, 0.75)
 BALL_LOW = 0.2  # of foot length: how high the widest points may lie
@@ -47,7 +48,7 @@ def girth_functions(
     top = float(found[:, 2].max())
     for name, height in levels_mm.items():
         if height < top:
-            functions[name] = points_mm[:, 2] - height
+            functions[name] = points_mm[:, 2] - (height + OFF_STATION_MM)
     return functions
 
 

@@ -14,7 +14,6 @@ from patterns.last.last import FloatArray, IntArray
 from patterns.pieces.piece import PieceChecks
 
 FEATHER_BAND_MM = 2.5  # along the lasting edge pleats take what the leather cannot
-LEVELS = 7  # lines round a part, evenly up it, that keep their length on the flat
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +57,6 @@ def lay_flat(
     lines = {name: _girth_runs(points, triangles, values) for name, values in girths.items()}
     for runs in lines.values():
         stiff += runs
-    stiff += _level_runs(points, triangles)
     flat = flatten(points, triangles, stiff_runs=stiff)
     flat = _upright(points, triangles, flat)
     measured = {
@@ -72,15 +70,6 @@ def _girth_runs(points: FloatArray, triangles: IntArray, values: FloatArray) -> 
     if not inside.any():
         return []
     return contour_runs(points, triangles[inside], values, 0.0)
-
-
-def _level_runs(points: FloatArray, triangles: IntArray) -> list[Run]:
-    heights = points[:, 2]
-    low, high = float(heights.min()), float(heights.max())
-    runs: list[Run] = []
-    for k in range(1, LEVELS + 1):
-        runs += contour_runs(points, triangles, heights, low + k / (LEVELS + 1) * (high - low))
-    return runs
 
 
 def _length(points: FloatArray, runs: Sequence[Run]) -> float:
