@@ -19,11 +19,13 @@ from costing.terms import (
     WasteShare,
     cost_per_dm2,
 )
+from patterns.exchange.foot_file import document_from_foot
 from patterns.foot import MEASURE_KEYS, Foot, LevelGirth
 from patterns.hide import GradedArea
 from patterns.hide import Hide as HideValue
 from patterns.hide_area import hide_along_tight_way
 from patterns.pieces.piece import Ring
+from workshop.mesh_files import mesh_file_name, mesh_of
 from workshop.models import FootVersion, Hide, RateCard, Supply
 
 MeasuresMm = dict[str, float]
@@ -41,10 +43,20 @@ def foot_from_version(version: FootVersion) -> Foot:
     Raises
     ------
     patterns.errors.FootError
-        The measures contradict each other, as they may in a version made before a rule was.
+        The measures contradict each other, as they may in a version made before a rule was; or
+        the file of its mesh is lost.
     """
+    digest = version.mesh.get("sha256", "")
+    mesh = mesh_of(digest) if digest else None
     # No doll's name: a quote keeps this foot, and keeps no personal data.
-    return Foot(**foot_values(version, name=str(version)))
+    return Foot(**foot_values(version, name=str(version)), mesh=mesh)
+
+
+def foot_document(version: FootVersion) -> dict[str, object]:
+    """Return the FOOT.json of a stored version; its mesh is named by its content."""
+    foot = Foot(**foot_values(version, name=str(version)))
+    digest = version.mesh.get("sha256", "")
+    return document_from_foot(foot, mesh=mesh_file_name(digest) if digest else None)
 
 
 def foot_values(version: FootVersion, *, name: str) -> dict[str, Any]:

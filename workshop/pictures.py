@@ -16,7 +16,7 @@ from patterns.drawing.layout import draw_layout
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
 from patterns.errors import PatternError
-from patterns.exchange.foot_file import document_from_foot, foot_from_document
+from patterns.exchange.foot_file import document_from_foot, foot_from_document, mesh_name
 from patterns.exchange.pieces_file import document_from_pieces
 from patterns.foot import Foot
 from patterns.layout.values import Layout, LayoutRequest
@@ -25,6 +25,7 @@ from patterns.projection import shape_of_foot
 from workshop.documents.cutting_sheet import sheet_count
 from workshop.documents.heading import SheetHeading
 from workshop.kept_results import kept
+from workshop.mesh_files import ENDING, mesh_content
 from workshop.models import WorkshopProfile
 
 
@@ -73,7 +74,9 @@ def _pieces_svg(pieces: PieceSet) -> SafeString:
 def foot_kept(document: Mapping[str, Any]) -> Foot | None:
     """Return the foot a quote keeps, or None when a rule made since the quote refuses it."""
     try:
-        return foot_from_document(document)
+        name = mesh_name(document)
+        content = mesh_content(name.removesuffix(ENDING)) if name is not None else None
+        return foot_from_document(document, mesh_content=content)
     except PatternError:
         return None
 

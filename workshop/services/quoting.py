@@ -28,22 +28,19 @@ from costing.money import round_half_up
 from costing.price import price_job
 from costing.terms import WasteShare
 from patterns.errors import PatternError
-from patterns.exchange.foot_file import document_from_foot
 from patterns.exchange.layout_file import (
     document_from_layout,
     document_from_request,
     layout_from_document,
 )
-from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
+from patterns.exchange.pieces_file import document_from_pieces
 from patterns.foot import Foot
 from patterns.layout import LAYOUT_ENGINE
 from patterns.layout.from_pieces import request_from_pieces
 from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import PieceSet
-from patterns.projection import ENGINE, draft_pieces
-from patterns.style import load_style
 from workshop import bridge
-from workshop.kept_results import kept
+from workshop.drafting import Asked, asked_of, drafted
 from workshop.models import (
     BackgroundJob,
     Commission,
@@ -87,6 +84,7 @@ class Worked:
     faults: dict[str, str] = field(default_factory=dict)
     fault_fields: dict[str, str] = field(default_factory=dict)
     values: dict[str, Any] = field(default_factory=dict)
+    asked: Asked | None = None
     foot: Foot | None = None
     pieces: PieceSet | None = None
     request: LayoutRequest | None = None
@@ -150,22 +148,9 @@ def _stage(worked: Worked, name: str, do: Callable[[Worked], None]) -> bool:
 def _draft(worked: Worked) -> None:
     """Foot -> last -> pieces."""
     choice = worked.choice
-    style = load_style(choice.style.style.file_name)
-    asked = style.values({**choice.style.values, **choice.options})
-    foot = worked.foot = bridge.foot_from_version(choice.foot)
-    source = {
-        "engine": ENGINE,
-        "style": style.name,
-        "file": style.sha256,
-        "values": asked,
-        "foot": document_from_foot(foot),
-    }
-    document = kept(
-        "pieces",
-        source,
-        lambda: document_from_pieces(draft_pieces(foot, style, asked)),
-    )
-    worked.pieces = pieces_from_document(document)
+    worked.asked = asked_of(choice.foot, choice.style, choice.options, choice.corrections)
+    worked.foot = worked.asked.foot
+    worked.pieces = drafted(worked.asked)
     worked.values = dict(worked.pieces.parameters)
 
 
@@ -320,13 +305,13 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
     choice = worked.choice
     assert worked.pieces is not None
     assert worked.breakdown is not None
-    assert worked.foot is not None
+    assert worked.asked is not None
     assert worked.rates is not None
     assert choice.hide is not None
     return {
-        "engine": ENGINE,
+        "engine": worked.pieces.engine,
         "layout_engine": LAYOUT_ENGINE,
-        "foot": document_from_foot(worked.foot),
+        "foot": dict(worked.asked.foot_document),
         "style": {
             "name": choice.style.style.name,
             "file": choice.style.style.file_name,
