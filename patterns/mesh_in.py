@@ -3,7 +3,15 @@
 from patterns.errors import FootError
 from patterns.mesh.foot_mesh import BYTES_MOST, TRIANGLES_MOST, FootMesh, mesh_fault
 from patterns.mesh.place import check_mesh, check_mesh_place
-from patterns.mesh.pose import MESH_UNITS_MM, MeshPose, MeshUnit, placed, recognise
+from patterns.mesh.pose import (
+    MESH_UNITS_MM,
+    MeshPose,
+    MeshUnit,
+    placed,
+    pose_as,
+    recognise,
+    turn_from_axes,
+)
 from patterns.mesh.read import MESH_ENDINGS, mesh_ending, read_mesh, read_obj
 from patterns.mesh.section import (
     measure_mesh,
@@ -44,10 +52,12 @@ __all__ = [
     "opening_problems",
     "openings",
     "placed",
+    "pose_as",
     "read_mesh",
     "read_obj",
     "recognise",
     "section_hull",
     "section_points",
     "surface_problems",
+    "turn_from_axes",
 ]

@@ -5,7 +5,7 @@ as it is wide, a leg that rises over the heel's end of it, toes that stay low. E
 of setting up a mesh by right angles is scored by these marks.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import permutations, product
 from math import atan2, cos, degrees, log, radians, sin, sqrt
@@ -147,6 +147,24 @@ def recognise(mesh: FootMesh, foot_length_mm: float | None = None) -> MeshPose:
     ranked = possible + [each for each in ranked if each not in possible]
     (score, length, turn), second = ranked[0], max(each[0] for each in ranked[1:])
     unit, sure = _unit_for(length, foot_length_mm)
+    return replace(
+        pose_as(mesh, unit, turn),
+        confidence=max(0.0, min(1.0, score - second)),
+        unit_sure=sure,
+    )
+
+
+def pose_as(mesh: FootMesh, unit: MeshUnit, turn: Turn) -> MeshPose:
+    """Return the pose of a mesh whose unit and way of lying somebody has settled.
+
+    Parameters
+    ----------
+    mesh : FootMesh
+        As read with ``unit_mm=1``.
+    unit : {"mm", "cm", "in", "m"}
+    turn : 3 rows of 3 whole numbers
+        See `MeshPose`, and `turn_from_axes`.
+    """
     points = MESH_UNITS_MM[unit] * mesh.points_mm @ np.array(turn, dtype=float).T
     swing = _straightening_deg(points)
     points = points @ _about_z(swing).T
@@ -159,9 +177,23 @@ def recognise(mesh: FootMesh, foot_length_mm: float | None = None) -> MeshPose:
         shift_mm=(-corner[0], -corner[1], -corner[2]),
         foot_length_mm=length_mm,
         foot_side_seen=_side_seen(points - np.array(corner), length_mm),
-        confidence=max(0.0, min(1.0, score - second)),
-        unit_sure=sure,
+        confidence=1.0,
+        unit_sure=True,
     )
+
+
+def turn_from_axes(toe_axis: str, up_axis: str) -> Turn | None:
+    """Return the turn that brings two of a file's axes to toe and up; None if they are one line.
+
+    >>> turn_from_axes("+x", "+z") == UPRIGHT
+    True
+    >>> turn_from_axes("+x", "-x") is None
+    True
+    """
+    for turn in right_angle_turns():
+        if _axis_word(turn[0]) == toe_axis and _axis_word(turn[2]) == up_axis:
+            return turn
+    return None
 
 
 def placed(mesh: FootMesh, pose: MeshPose) -> FootMesh:
