@@ -6,47 +6,28 @@ from dataclasses import dataclass, replace
 from patterns.checks import check_pieces
 from patterns.drafting.assemble import net_edges, piece_from
 from patterns.drafting.bottom import Sole, bottom_pieces
-from patterns.drafting.corrections import curve_moves, foot_corrected
 from patterns.drafting.edges import NamedRun, named_runs
+from patterns.drafting.entry import Opening, entry_levels
 from patterns.drafting.extras import loop_piece, strap_piece, toe_form_pieces
 from patterns.drafting.features import tape_along, with_eyelets
 from patterns.drafting.fields import fields_of_last
-from patterns.drafting.fit_report import report
+from patterns.drafting.fit_report import bulk_messages, fit_messages, measured_seams
 from patterns.drafting.girths import girth_closures, girth_functions
-from patterns.drafting.landmarks import landmarks_of
 from patterns.drafting.lasting import gathered, lasting_margin_mm
 from patterns.drafting.lay_flat import FlatPart, lay_flat
+from patterns.drafting.plan import LAYERS, Plan, plan_draft
 from patterns.drafting.regions import cut_layer
-from patterns.errors import StyleError
 from patterns.foot import Foot
 from patterns.geometry.curves import polyline_length_mm
 from patterns.geometry.surface import Surface
-from patterns.last import Last, build_last, wrapped
+from patterns.last import Last, wrapped
 from patterns.last.last import FloatArray
-from patterns.measures import CompleteMeasures, complete_measures
 from patterns.pieces.eyelets import EyeletRow
-from patterns.pieces.piece import GirthClosure, Lasting, Message, Piece, PieceSet
+from patterns.pieces.piece import Lasting, Message, Piece, PieceSet
 from patterns.pieces.tongue import tongue_piece
-from patterns.style import Style, Value
-from patterns.style_lines import Layer, StyleLines
+from patterns.style import Style
 
 ENGINE = "surface 1"
-TOP_SPARE_SHARE = 0.03  # of foot length: the last goes on this far above the highest line
-LAYERS: tuple[Layer, ...] = ("lining", "between", "upper", "outside")
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """What is to be drawn: the foot as corrected, the style's lines, every number settled."""
-
-    foot: Foot
-    style: Style
-    lines: StyleLines
-    measures: CompleteMeasures
-    values: Mapping[str, Value]
-    landmarks: Mapping[str, float]
-    last: Last
-    moved_mm: Mapping[str, float]
 
 
 def draft_pieces(
@@ -86,88 +67,41 @@ def draft_pieces(
         Measures, tracings or a mesh that cannot be used.
     """
     plan = plan_draft(foot, style, values, corrections=corrections, last=last)
-    inside = plan.landmarks["film_mm"] + plan.landmarks["sock_mm"]
-    sole = Sole(wrapped(plan.last, inside), plan.landmarks["feather_mm"])
+    sole = Sole(wrapped(plan.last, plan.inside_mm), plan.landmarks["feather_mm"])
     cut = _cut_pieces(plan, sole)
-    pieces, row, messages = _with_features(plan, cut.pieces, sole)
-    drafted = report(
-        plan, pieces, cut.flats, closures=_closures(plan, cut.flats), lasting=cut.lasting, row=row
+    pieces, row, said = _with_features(plan, cut.pieces, sole)
+    uppers = [flat for flat in cut.flats if flat.part.region.layer == "upper"]
+    last = plan.layer_last("upper")
+    functions = girth_functions(last, last.points_mm, plan.levels_mm())
+    closures = girth_closures(last, functions, uppers)
+    entry = entry_levels(last, uppers, _openings(plan))
+    messages = fit_messages(plan, pieces, closures, cut.lasting, row, entry)
+    drafted = PieceSet(
+        style=style.name,
+        foot=foot.name,
+        foot_side="pair",
+        engine=ENGINE,
+        parameters=plan.values,
+        source_kind=plan.last.source_kind,
+        measures=plan.last.measures,
+        girth_closure=tuple(closures),
+        lasting=tuple(cut.lasting),
+        seams=tuple(measured_seams(pieces)),
+        messages=(*messages, *said, *bulk_messages(pieces, plan.landmarks)),
+        pieces=tuple(pieces),
+        entry=tuple(entry),
+        corrections=plan.corrections,
     )
-    found = (*drafted.messages, *messages)
-    return replace(drafted, messages=(*found, *check_pieces(drafted)))
+    return replace(drafted, messages=(*drafted.messages, *check_pieces(drafted)))
 
 
-def _closures(plan: Plan, flats: Sequence[FlatPart]) -> list[GirthClosure]:
-    last = _layer_last(plan, "upper")
-    functions = girth_functions(last, last.points_mm, _levels(plan))
-    return girth_closures(last, functions, [f for f in flats if f.part.region.layer == "upper"])
-
-
-def reach_mm(foot: Foot, style: Style, values: Mapping[str, str | float | bool]) -> float:
-    """Return how high a last must go for a style with these values."""
-    lines = _lines_of(style)
-    measures = complete_measures(foot)
-    chosen = style.resolved(values, measures.values_mm)
-    landmarks = landmarks_of(measures.values_mm, chosen)
-    return lines.reach_mm.value(landmarks) + TOP_SPARE_SHARE * foot.foot_length_mm
-
-
-def plan_draft(
-    foot: Foot,
-    style: Style,
-    values: Mapping[str, str | float | bool],
-    *,
-    corrections: Mapping[str, float] | None = None,
-    last: Last | None = None,
-) -> Plan:
-    """Return the plan of a draft: everything settled before the first line is cut."""
-    lines = _lines_of(style)
-    corrected = foot_corrected(foot, corrections or {})
-    if corrected is not foot or last is None:
-        last = build_last(corrected, top_mm=reach_mm(corrected, style, values))
-    measures = complete_measures(corrected)
-    chosen = style.resolved(values, measures.values_mm)
-    landmarks = landmarks_of(measures.values_mm, chosen, last)
-    moved = curve_moves(style, corrections or {})
-    return Plan(corrected, style, lines, measures, chosen, landmarks, last, moved)
-
-
-def _lines_of(style: Style) -> StyleLines:
-    if style.lines is None:
-        text = f'Style "{style.name}" has no lines to cut; its method must be "surface".'
-        raise StyleError(text, field="style", code="style-method")
-    return style.lines
-
-
-def _depths(plan: Plan) -> Mapping[Layer, float]:
-    """Return how far the middle of each layer lies outside the bare foot."""
-    numbers = plan.landmarks
-    inside = numbers["film_mm"] + numbers["sock_mm"]
-    lining = numbers["lining_thickness_mm"] if plan.values["lining"] else 0.0
-    leather = numbers["leather_thickness_mm"]
-    return {
-        "lining": inside + lining / 2,
-        "between": inside + lining,
-        "upper": inside + lining + leather / 2,
-        "outside": inside + lining + 1.5 * leather,
-    }
-
-
-def _layer_last(plan: Plan, layer: Layer) -> Last:
-    form = plan.landmarks.get("toe_form_mm", 0.0) if layer in ("upper", "outside") else 0.0
-    return wrapped(plan.last, _depths(plan)[layer], toe_form_mm=form)
-
-
-def _levels(plan: Plan) -> dict[str, float]:
-    """Return the level girths a boot may close round, with their heights."""
-    measures = plan.measures.values_mm
-    levels = {"ankle": measures["ankle_height"], "calf": measures["calf_height"]}
-    for number, level in enumerate(plan.foot.level_girths, start=1):
-        levels[f"level {number}"] = level.height_mm
-    top = plan.landmarks.get("boot_height_mm")
-    if top is not None:
-        levels["shaft top"] = top - plan.landmarks["boot_rise_mm"] - 0.5
-    return levels
+def _openings(plan: Plan) -> list[Opening]:
+    """Return the closings of a style."""
+    return [
+        Opening(**{key: formula.value(plan.landmarks) for key, formula in feature.numbers.items()})
+        for feature in plan.lines.features
+        if feature.kind == "opening" and all(c.holds(plan.values) for c in feature.when)
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,13 +124,13 @@ def _cut_pieces(plan: Plan, sole: Sole) -> Cut:
         ]
         if not regions:
             continue
-        last = _layer_last(plan, layer)
+        last = plan.layer_last(layer)
         whole = Surface(last.points_mm, last.triangles, fields_of_last(last))
         _, parts = cut_layer(whole, regions, plan.lines, plan.landmarks, plan.moved_mm)
         named = named_runs(parts, plan.lines, plan.values)
         for part in parts:
             runs = named[part.region.name]
-            girths = girth_functions(last, part.surface.points_mm, _levels(plan))
+            girths = girth_functions(last, part.surface.points_mm, plan.levels_mm())
             flat = lay_flat(part, girths, _lasting_ids(runs))
             piece, lasting = _piece(plan, flat, runs, sole)
             cut.flats.append(flat)

@@ -43,7 +43,7 @@ def cut_ring(edges: Sequence[Edge]) -> Ring:
     if not Polygon(net_ring(edges)).is_valid:
         text = (
             "A piece would fold over itself: this foot leaves no room for the lines as set. Set"
-            " toe line, boot height, tilts, front corner and front widening nearer their defaults."
+            " toe line, boot height, tilts and front corner nearer their defaults."
         )
         raise StyleError(text, field="parameters", code="piece-folds")
     return tuple(

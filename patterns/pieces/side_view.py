@@ -5,15 +5,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import cos, hypot, pi, radians, sin, tan
 
-import numpy as np
-
 from patterns.errors import StyleError
 from patterns.foot_shape import FootShape, across_at, sole_height_mm
 from patterns.geometry.curves import (
     Point,
     crossings,
-    is_simple_run,
-    offset_run,
     parallel_run,
     part_of,
     point_along,
@@ -94,13 +90,12 @@ def draw_side_view(shape: FootShape, values: Numbers, *, set_back_mm: float = 0.
     back = _down_to_sole(shape, parallel_run(shape.back_mm, layer))
     plain_toe = _toe_line(shape, front, values)
     half_arc = toe_half_arc_mm(shape, plain_toe, layer)
-    widened = widened_front(shape, front, values, plain_toe, half_arc)
-    toe_line = _toe_line(shape, widened, values)
+    lace_edge, toe_line = front, plain_toe
     if set_back_mm > 0:
-        widened = parallel_run(widened, -set_back_mm)
-        toe_line = (toe_line[0], _crossing(widened, *toe_line))
-    top_front, top_back = _topline(shape, widened, back, values, set_back_mm)
-    lace = _between(widened, toe_line[1], top_front)
+        lace_edge = parallel_run(front, -set_back_mm)
+        toe_line = (toe_line[0], _crossing(lace_edge, *toe_line))
+    top_front, top_back = _topline(shape, lace_edge, back, values, set_back_mm)
+    lace = _between(lace_edge, toe_line[1], top_front)
     heel = _between(back, top_back, None)
     ridge = front[: next(i for i, p in enumerate(front) if p[0] <= plain_toe[1][0])]
     return SideView(
@@ -213,69 +208,3 @@ def _place(run: list[Point], point: Point) -> float:
             best, found = away, done + share * step
         done += step
     return found
-
-
-def shortfalls_mm(
-    shape: FootShape, values: Numbers, toe_line: tuple[Point, Point], half_arc_mm: float
-) -> dict[str, float]:
-    """Return by how much one side, as seen from the side, is narrower than half the girth.
-
-    The stations are the toe line, instep, heel-instep, ankle and calf; half the lace gap is
-    taken off, as nothing needs to cover it.
-    """
-    measures, layer = shape.measures.values_mm, build_up_mm(values)
-    gap = values["lace_gap_mm"] / 2
-    half_way = 0.5 * shape.foot_length_mm
-    rise = shape.ridge_at(half_way) - shape.sole_at(half_way) + layer
-    instep = standing_girth_mm(measures["instep_girth"], layer) - shape.breadth_at(half_way)
-    corner = (0.04 * shape.foot_length_mm, shape.sole_at(0.0))
-    slant = hypot(half_way - corner[0], shape.ridge_at(half_way) - corner[1]) + 2 * layer
-    (xb, zb), (xt, zt) = toe_line
-    return {
-        "toe line": half_arc_mm - hypot(xt - xb, zt - zb) - gap,
-        "instep": instep / 2 - rise - gap,
-        "heel_instep": closed_girth_mm(measures["heel_instep_girth"], layer) / 2 - slant - gap,
-        "ankle": closed_girth_mm(measures["ankle_girth"], layer) / 2
-        - shape.depth_at(measures["ankle_height"]) - 2 * layer - gap,
-        "calf": closed_girth_mm(measures["calf_girth"], layer) / 2
-        - shape.depth_at(min(measures["calf_height"], shape.top_mm)) - 2 * layer - gap,
-    }  # fmt: skip
-
-
-def widened_front(
-    shape: FootShape,
-    front: list[Point],
-    values: Numbers,
-    toe_line: tuple[Point, Point],
-    half_arc_mm: float,
-) -> list[Point]:
-    """Return the front moved out by the share of the shortfall the maker asks to add."""
-    share = values["front_widening_pct"] / 100
-    if share == 0:
-        return front
-    short = shortfalls_mm(shape, values, toe_line, half_arc_mm)
-    measures = shape.measures.values_mm
-    half_way = (0.5 * shape.foot_length_mm, shape.ridge_at(0.5 * shape.foot_length_mm))
-    throat_z = (measures["instep_height"] + measures["ankle_height"]) / 2
-    places = [
-        _place(front, toe_line[1]),
-        _place(front, half_way),
-        crossings(front, (0.0, throat_z), (1.0, 0.0))[-1],
-        crossings(front, (0.0, measures["ankle_height"]), (1.0, 0.0))[-1],
-    ]
-    wider = [short[key] for key in ("toe line", "instep", "heel_instep", "ankle")]
-    if measures["calf_height"] < shape.top_mm:
-        places.append(crossings(front, (0.0, measures["calf_height"]), (1.0, 0.0))[-1])
-        wider.append(short["calf"])
-    along, done = [0.0], 0.0
-    for a, b in itertools.pairwise(front):
-        done += hypot(b[0] - a[0], b[1] - a[1])
-        along.append(done)
-    # One straight trend through the stations: a lace edge with a dent at each would not be worn.
-    slope, level = np.polyfit(places, wider, 1)
-    moves = [share * max(0.0, level + slope * place) for place in along]
-    for part in (1.0, 0.8, 0.6, 0.4, 0.2):  # a narrow bend at the throat takes less
-        moved = offset_run(front, [part * move for move in moves])
-        if is_simple_run(moved):
-            return moved
-    return front

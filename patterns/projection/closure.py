@@ -29,7 +29,6 @@ from patterns.pieces.upper import InsoleHalves
 from patterns.projection.drawn import ANKLE_DEPTH, BALL_STATION, CALF_DEPTH
 from patterns.projection.shadow_measures import ball_points, ball_width_mm, heel_breadth_mm
 
-RESIDUAL_TOLERANCE_PCT = 2.0  # more than this between a given measure and what was built is told
 SHORT_TOLERANCE_MM = 0.5
 ANKLE_LEVEL_SHARE = 0.01  # a tape cannot tell girths closer than this apart
 
@@ -250,31 +249,6 @@ def closure_messages(closures: Sequence[GirthClosure], values: Numbers) -> list[
     text = (
         f"Laced to a gap of {values['lace_gap_mm']:g} mm the sides fall short of the girth:"
         f" {places}. The hand method draws them as seen from the side, without the way round the"
-        " leg. Make a mock-up and try it on before cutting leather, or add front widening."
+        " leg. Make a mock-up and try it on before cutting leather."
     )
     return [Message("warning", "girth-short", text, "", {f"{k}_mm": v for k, v in short.items()})]
-
-
-def measure_messages(foot: Foot, built: Sequence[BuiltMeasure]) -> list[Message]:
-    """Return a warning for each given measure that what was built does not show."""
-    messages = []
-    for measure in built:
-        off = measure.residual_percent
-        if measure.name not in foot.measures_mm or abs(off) <= RESIDUAL_TOLERANCE_PCT:
-            continue
-        label = measure.name.replace("_", " ")
-        if foot.mesh is not None:
-            text = (
-                f"The {label} is given as {measure.asked_mm:g} mm but the mesh shows"
-                f" {measure.built_mm:.1f} mm; the mesh is used."
-            )
-            code = "measure-off-mesh"
-        else:
-            text = (
-                f"The {label} is given as {measure.asked_mm:g} mm but the drawings come to"
-                f" {measure.built_mm:.1f} mm. Measure it again together with its neighbours."
-            )
-            code = "measure-not-met"
-        parameters = {"measure": measure.name, "off_pct": round(off, 2)}
-        messages.append(Message("warning", code, text, "", parameters))
-    return messages

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from patterns.checks import check_pieces
 from patterns.errors import StyleError
-from patterns.foot import MEASURE_BY_KEY, Foot
+from patterns.foot import Foot
 from patterns.foot_shape import FootShape
 from patterns.geometry.curves import polyline_length_mm, thinned
 from patterns.pieces.bottom import (
@@ -18,12 +18,17 @@ from patterns.pieces.bottom import (
 )
 from patterns.pieces.eyelets import EyeletRow
 from patterns.pieces.lining import side_lining
-from patterns.pieces.piece import Edge, EdgeName, Message, Piece, PieceSet, Ring
+from patterns.pieces.messages import (
+    eyelet_messages,
+    first_messages,
+    lasting_messages,
+    measure_messages,
+)
+from patterns.pieces.piece import Edge, EdgeName, Piece, PieceSet, Ring
 from patterns.pieces.side_view import SideView, draw_side_view
 from patterns.pieces.toe_box import toe_box
 from patterns.pieces.upper import (
     InsoleHalves,
-    eyelet_edge_mm,
     heel_notches,
     insole_halves,
     lasting_margin_mm,
@@ -37,13 +42,13 @@ from patterns.projection.closure import (
     closure_messages,
     girth_closures,
     lasting_report,
-    measure_messages,
     measured_seams,
 )
 from patterns.projection.shape import shape_of_foot
 from patterns.style import Style, Value
 
-ENGINE = "projection 3"
+ENGINE = "projection 4"
+DRAWN_STYLES = ("lace-up-ankle-boot",)
 BOOT_TOP_CLEARANCE_MM = 0.6
 
 
@@ -59,7 +64,7 @@ def draft_pieces(foot: Foot, style: Style, values: Mapping[str, str | float | bo
     foot : Foot
         The foot, from measures, tracings or a mesh.
     style : Style
-        A style whose method is ``projection``.
+        The one style the method can draw, a lace-up ankle boot.
     values : mapping
         Parameters by key as `Style.values` gives them; missing ones take their defaults.
 
@@ -75,7 +80,7 @@ def draft_pieces(foot: Foot, style: Style, values: Mapping[str, str | float | bo
     FootError
         A mesh or tracing that cannot be used.
     """
-    if style.method != "projection":
+    if style.name not in DRAWN_STYLES:
         text = f'Style "{style.name}" is not drawn by projection.'
         raise StyleError(text, field="style", code="style-method")
     shape = shape_of_foot(foot)
@@ -85,7 +90,7 @@ def draft_pieces(foot: Foot, style: Style, values: Mapping[str, str | float | bo
     toe_line_x = flat_stations(shape, [view.toe_line_mm[0][0]])[0]
     halves = insole_halves(shape, outline, view, toe_line_x)
     turned = shape.foot_length_mm >= chosen["hem_least_foot_mm"]
-    messages = _first_messages(foot, shape, chosen, turned=turned)
+    messages = first_messages(foot, shape.measures, chosen)
 
     box = toe_box(shape, view, outline, toe_line_x, chosen)
     sides, row = _sides(shape, view, halves, chosen, turned=turned)
@@ -100,8 +105,8 @@ def draft_pieces(foot: Foot, style: Style, values: Mapping[str, str | float | bo
     lasting = lasting_report(pieces, halves, _toe_arc_mm(outline, halves), chosen)
     messages += bottom_messages
     messages += heel_messages(shape.raise_mm, chosen)
-    messages += _eyelet_messages(row, chosen)
-    messages += _lasting_messages(lasting_margins(pieces), chosen)
+    messages += eyelet_messages(row, chosen)
+    messages += lasting_messages(lasting_margins(pieces), chosen)
     messages += measure_messages(foot, measures)
     messages += closure_messages(closures, chosen)
     drafted = PieceSet(
@@ -207,80 +212,3 @@ def lasting_margins(pieces: list[Piece]) -> list[tuple[str, float]]:
         for edge in piece.edges
         if edge.kind == "lasting" and piece.material == "upper"
     ]
-
-
-def _first_messages(
-    foot: Foot, shape: FootShape, values: Mapping[str, Value], *, turned: bool
-) -> list[Message]:
-    messages = []
-    helpful = shape.measures.most_helpful
-    if helpful is not None:
-        count = len(shape.measures.inferred)
-        text = (
-            f"{count} of 13 measures are inferred from proportion. The one that would help most:"
-            f" {MEASURE_BY_KEY[helpful].label.lower()}."
-        )
-        messages.append(
-            Message("info", "measures-inferred", text, "", {"count": count, "measure": helpful})
-        )
-    knee, height = foot.knee_clearance_mm, values["boot_height_mm"]
-    if knee is not None and height > knee:
-        text = (
-            f"The boot is {height:g} mm high but must stay below {knee:g} mm, or the knee cannot"
-            " bend. Lower the boot height."
-        )
-        parameters = {"height_mm": height, "knee_clearance_mm": knee}
-        messages.append(Message("stop", "shaft-above-knee", text, "", parameters))
-    if not turned and (values["topline_hem_mm"] > 0 or values["tongue_hem_mm"] > 0):
-        text = (
-            f"On a foot under {values['hem_least_foot_mm']:g} mm topline and tongue are left raw:"
-            " a fold there would only add bulk."
-        )
-        messages.append(Message("info", "hem-left-off", text))
-    return messages
-
-
-def _eyelet_messages(row: EyeletRow, values: Mapping[str, Value]) -> list[Message]:
-    messages = []
-    asked, pitch = int(values["eyelet_count"]), values["eyelet_pitch_mm"]
-    if asked > row.most:
-        text = f"{asked} eyelets a side would stand closer than {pitch:g} mm; {row.most} are drawn."
-        parameters = {"asked": asked, "most": row.most, "pitch_mm": pitch}
-        messages.append(Message("warning", "eyelets-too-close", text, "", parameters))
-    if len(row.centres_mm) < 2:
-        text = (
-            f"The lace edge has room for {len(row.centres_mm)} eyelet a side at a distance of"
-            f" {pitch:g} mm. Lower the distance, or close the boot another way."
-        )
-        parameters = {"count": len(row.centres_mm), "pitch_mm": pitch}
-        messages.append(Message("warning", "eyelets-few", text, "", parameters))
-    if eyelet_edge_mm(values) > values["eyelet_edge_mm"]:
-        text = (
-            f"Eyelets are set {eyelet_edge_mm(values):.2f} mm from the lace edge, not"
-            f" {values['eyelet_edge_mm']:g} mm: nearer, their flange would stand over it."
-        )
-        messages.append(Message("info", "eyelets-from-edge", text))
-    return messages
-
-
-def _lasting_messages(
-    margins: list[tuple[str, float]], values: Mapping[str, Value]
-) -> list[Message]:
-    messages = []
-    for piece, margin in margins:
-        if margin < values["lasting_margin_mm"] - 1e-9:
-            text = (
-                f"The lasting margin of the {piece} is {margin:.1f} mm, not"
-                f" {values['lasting_margin_mm']:g} mm: the insole is too narrow there for more."
-            )
-            parameters = {"margin_mm": margin, "asked_mm": values["lasting_margin_mm"]}
-            messages.append(Message("info", "lasting-margin-held", text, piece, parameters))
-        cover = margin - values["insole_thickness_mm"]
-        if cover < values["turned_under_mm"]:
-            text = (
-                f"Of the {piece} only {cover:.1f} mm come under the insole; "
-                f"{values['turned_under_mm']:g} mm are wanted to hold. Thin the edge and glue well."
-            )
-            parameters = {"cover_mm": cover, "wanted_mm": values["turned_under_mm"]}
-            messages.append(Message("warning", "lasting-cover-short", text, piece, parameters))
-    return messages

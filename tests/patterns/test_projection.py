@@ -137,16 +137,6 @@ def test_the_shortfall_at_the_ankle_is_measured_and_told():
     assert message.parameters["ankle_mm"] == round(ankle.last_mm - ankle.pattern_mm, 1)
 
 
-def test_front_widening_closes_the_girth_at_the_ankle():
-    plain, wide = (draft(sample_measures(), front_widening_pct=p) for p in (0, 100))
-
-    def short(pieces):
-        return next(c.last_mm - c.pattern_mm for c in pieces.girth_closure if c.station == "ankle")
-
-    assert short(plain) > 12
-    assert abs(short(wide)) < 3
-
-
 def test_the_built_measures_of_the_sample_are_the_asked_ones():
     for measure in drafted("measures").measures:
         assert abs(measure.residual_percent) < 2.0, measure.name
@@ -223,7 +213,6 @@ PARAMETERS = st.fixed_dictionaries(
         "toe_line_pct": st.floats(62, 78),
         "toe_line_tilt_deg": st.floats(0, 20),
         "topline_tilt_deg": st.floats(-12, 12),
-        "front_widening_pct": st.floats(0, 100),
         "lasting_margin_mm": st.floats(4, 20),
         "heel_seam_mm": st.floats(1, 6),
         "eyelet_pitch_mm": st.floats(4, 12),

@@ -1,7 +1,8 @@
 import pytest
 
 from patterns.errors import StyleError
-from patterns.style import Formula, load_style, style_from_toml, style_names
+from patterns.formula import Formula
+from patterns.style import load_style, style_from_toml, style_names
 
 GOOD = b"""label = "L"
 description = "D"

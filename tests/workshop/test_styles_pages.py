@@ -7,7 +7,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from patterns.errors import StyleError
-from patterns.style import Formula, load_style, style_names
+from patterns.formula import Formula
+from patterns.style import load_style, style_names
 from workshop.models import AuditEntry, Style, StyleVersion
 from workshop.services.styles import style_make, style_version_make
 

@@ -123,16 +123,14 @@ def test_leather_lifts_show_as_many_lines_as_there_are_joins():
     height_share=st.floats(0.4, 0.95),
     tilt=st.floats(-12, 12),
     corner=st.floats(0, 6),
-    widening=st.sampled_from([0, 60, 100]),
 )
 def test_any_boot_that_can_be_drafted_can_be_drawn(
-    length, side, raise_share, height_share, tilt, corner, widening
+    length, side, raise_share, height_share, tilt, corner
 ):
     try:
         pieces, shape = made(
             length, side, raise_share * length, boot_height_mm=round(height_share * length, 2),
             topline_tilt_deg=round(tilt, 1), front_corner_mm=round(corner, 2),
-            front_widening_pct=widening,
         )  # fmt: skip
     except PatternError:
         assume(False)
