@@ -16,7 +16,32 @@ THROAT = (0.35, 0.62)  # of foot length: where the shortest way over heel and in
 THROAT_STEPS = 12
 
 
-def entry_levels(last: Last, parts: Sequence[FlatPart], opening_mm: float) -> list[EntryLevel]:
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """How a closing opens: `gap_mm` at its lower end, `spread` mm more for each mm above it.
+
+    Sides that are laced or buckled swing apart about the lower end of their slit, which lies on
+    the ridge at the station `from_mm` along the foot.
+    """
+
+    gap_mm: float
+    spread: float
+    from_mm: float
+
+    def at_mm(self, last: Last, height_mm: float) -> float:
+        """Return how far it opens at a height; 0 below its lower end."""
+        ridge = last.grid_mm[:, last.turn_count // 2]
+        way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(ridge, axis=0), axis=1))])
+        start = int(np.abs(ridge[: last.ankle_station, 0] - self.from_mm).argmin())
+        above = np.flatnonzero(ridge[start:, 2] >= height_mm)
+        if not len(above) or height_mm < ridge[start, 2]:
+            return 0.0
+        return self.gap_mm + self.spread * float(way[start + above[0]] - way[start])
+
+
+def entry_levels(
+    last: Last, parts: Sequence[FlatPart], openings: Sequence[Opening]
+) -> list[EntryLevel]:
     """Return for levels from the topline down what must pass there and what the boot opens to.
 
     A cast foot cannot point its toe: what must pass every level above the heel is the shortest
