@@ -1,6 +1,7 @@
 """Whether the foot comes into the boot, looked at from the topline down to the heel."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
