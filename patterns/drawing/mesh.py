@@ -48,13 +48,15 @@ def shadow_of(triangles_mm: FloatArray) -> tuple[Point, ...]:
     rows = [_runs(triangles_mm[(low < y) & (high > y)], y, step) for y in heights]
     spans = [
         shape
-        for k in range(ROWS)
-        for shape in _spans(rows[k], rows[min(k + 1, ROWS - 1)], heights[k], step)
+        for k in range(ROWS - 1)
+        for shape in _spans(rows[k], rows[k + 1], heights[k], heights[k + 1])
     ]
+    spans += [shapely.box(a, bottom, b, heights[0]) for a, b in rows[0]]
+    spans += [shapely.box(a, heights[-1], b, top) for a, b in rows[-1]]
     whole = shapely.union_all(spans)
     if whole.geom_type == "MultiPolygon":
         whole = max(whole.geoms, key=lambda part: float(part.area))
-    ring = shapely.Polygon(whole.exterior).simplify(step / 2)
+    ring = shapely.Polygon(whole.exterior).simplify(step / 4)
     return tuple((float(x), float(y)) for x, y in ring.exterior.coords[:-1])
 
 
@@ -81,14 +83,14 @@ def _runs(triangles: FloatArray, y: float, bridge_mm: float) -> list[tuple[float
 
 
 def _spans(
-    row: list[tuple[float, float]], above: list[tuple[float, float]], y: float, step: float
+    row: list[tuple[float, float]], above: list[tuple[float, float]], y: float, next_y: float
 ) -> list[shapely.Polygon]:
     """Return the area between two rows: joined run by run where both have as many, else bars."""
     if len(row) == len(above) and all(
         a[0] <= b[1] and b[0] <= a[1] for a, b in zip(row, above, strict=True)
     ):
         return [
-            shapely.Polygon(((a[0], y), (a[1], y), (b[1], y + step), (b[0], y + step)))
+            shapely.Polygon(((a[0], y), (a[1], y), (b[1], next_y), (b[0], next_y)))
             for a, b in zip(row, above, strict=True)
         ]
-    return [shapely.box(a, y, b, y + step) for a, b in row]
+    return [shapely.box(a, y, b, next_y) for a, b in row]
