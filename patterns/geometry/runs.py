@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import scipy.sparse as sp
 
 from patterns.geometry.surface import FloatArray, IntArray
 
@@ -113,3 +115,26 @@ def _run(
     steps = run.steps_mm(points_mm)
     kept = np.concatenate([[True], steps > NO_STEP * max(float(steps.sum()), 1e-300)])
     return Run(run.a[kept], run.b[kept], run.share[kept])
+
+
+def step_matrix(runs: Sequence[Run], point_count: int) -> Any:
+    """Return the sparse matrix from places of points to the steps of all runs.
+
+    Returns
+    -------
+    sparse array of shape (steps of all runs, point_count)
+        Times places of shape (point_count, k) it gives the vectors from each place of a run to
+        the next, run after run.
+    """
+    steps = [sp.csr_array((0, point_count))]
+    for run in runs:
+        places = _place_matrix(run, point_count)
+        steps.append(places[1:] - places[:-1])
+    return sp.csr_array(sp.vstack(steps))
+
+
+def _place_matrix(run: Run, point_count: int) -> Any:
+    rows = np.arange(len(run.a))
+    entries = np.concatenate([1.0 - run.share, run.share])
+    places = (np.tile(rows, 2), np.concatenate([run.a, run.b]))
+    return sp.csr_array((entries, places), shape=(len(rows), point_count))

@@ -259,41 +259,42 @@ def largest_component(surface: Surface) -> Surface:
 
 
 def slit(surface: Surface, point_ids: Sequence[int] | IntArray) -> Surface:
-    """Return a surface opened along a run of its points.
+    """Return a surface opened along a run of its points: a dart, or a seam of a part with itself.
 
     Parameters
     ----------
     surface : Surface
         A part or the whole.
     point_ids : sequence of int, length k >= 2
-        Neighbouring points, from the inner end of the slit to the boundary.
+        Neighbouring points, from a point inside or on the boundary to the boundary; those between
+        lie inside.
 
     Returns
     -------
     Surface
-        The points but the first are doubled, the new ones appended in the run's order: they lie
-        on the left of the run, and keep the origin of those on its right.
+        Every point is doubled but a first one inside. The new ones are appended in the run's
+        order: they lie on the left of the run, and keep the origin of those on its right.
 
     Raises
     ------
     PatternError
-        Code ``slit_run``: two neighbours of the run share no edge, the first point does not lie
-        inside, or another than the last lies on the boundary.
+        Code ``slit_run``: two neighbours of the run share no edge inside the surface, it does not
+        end on the boundary, or touches the boundary in between.
     """
     run = [int(point) for point in point_ids]
     sides = half_edges(surface.triangles)
     at_boundary = set(sides.start[sides.twin < 0].tolist())
     steps = set(pairwise(run))
-    known = set(zip(sides.start.tolist(), sides.end.tolist(), strict=True))
-    whole_run = len(run) >= 2 and steps <= known and len(set(run)) == len(run)
-    if not whole_run or [point in at_boundary for point in run] != [False] * (len(run) - 1) + [
-        True
-    ]:
+    inner = sides.twin >= 0
+    known = set(zip(sides.start[inner].tolist(), sides.end[inner].tolist(), strict=True))
+    good = len(run) >= 2 and steps <= known and len(set(run)) == len(run)
+    if not good or run[-1] not in at_boundary or not at_boundary.isdisjoint(run[1:-1]):
         raise PatternError(
-            "A slit must run along edges from a point inside the part to its boundary.",
+            "A slit must run along edges inside the part and end on its boundary.",
             code="slit_run",
         )
-    return _doubled(surface, np.array(run[1:]), steps)
+    doubled = run if run[0] in at_boundary else run[1:]
+    return _doubled(surface, np.array(doubled), steps)
 
 
 def _doubled(surface: Surface, ids: IntArray, steps: set[tuple[int, int]]) -> Surface:
