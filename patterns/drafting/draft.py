@@ -1,6 +1,6 @@
 """draft_pieces: from a foot and a style to all pieces of a pair, cut from the last's surface."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from patterns.checks import check_pieces
@@ -30,6 +30,10 @@ from patterns.style import Style
 ENGINE = "surface 1"
 
 
+def _silent(step: str) -> None:
+    """Take no notice of a step."""
+
+
 def draft_pieces(
     foot: Foot,
     style: Style,
@@ -37,6 +41,7 @@ def draft_pieces(
     *,
     corrections: Mapping[str, float] | None = None,
     last: Last | None = None,
+    progress: Callable[[str], None] = _silent,
 ) -> PieceSet:
     """Return all pieces of a style for a foot, cut from the surface of its last and laid flat.
 
@@ -53,6 +58,8 @@ def draft_pieces(
         ``curve:<curve>`` moves a line towards greater values of its field.
     last : Last, optional
         The foot's bare last if it is known, at least `reach_mm` high; built anew if left out.
+    progress : callable, optional
+        Called with a few words before each longer step; what it raises ends the draft.
 
     Returns
     -------
@@ -66,9 +73,10 @@ def draft_pieces(
     FootError
         Measures, tracings or a mesh that cannot be used.
     """
+    progress("the last")
     plan = plan_draft(foot, style, values, corrections=corrections, last=last)
     sole = Sole(wrapped(plan.last, plan.inside_mm), plan.landmarks["feather_mm"])
-    cut = _cut_pieces(plan, sole)
+    cut = _cut_pieces(plan, sole, progress)
     pieces, row, said = _with_features(plan, cut.pieces, sole)
     uppers = [flat for flat in cut.flats if flat.part.region.layer == "upper"]
     last = plan.layer_last("upper")
@@ -113,7 +121,7 @@ class Cut:
     lasting: list[Lasting]
 
 
-def _cut_pieces(plan: Plan, sole: Sole) -> Cut:
+def _cut_pieces(plan: Plan, sole: Sole, progress: Callable[[str], None]) -> Cut:
     """Last -> layers -> regions -> flat parts -> pieces."""
     cut = Cut([], [], [])
     for layer in LAYERS:
@@ -124,6 +132,7 @@ def _cut_pieces(plan: Plan, sole: Sole) -> Cut:
         ]
         if not regions:
             continue
+        progress(f"the lines of the {layer} layer")
         last = plan.layer_last(layer)
         whole = Surface(last.points_mm, last.triangles, fields_of_last(last))
         _, parts = cut_layer(whole, regions, plan.lines, plan.landmarks, plan.moved_mm)
@@ -131,6 +140,7 @@ def _cut_pieces(plan: Plan, sole: Sole) -> Cut:
         for part in parts:
             runs = named[part.region.name]
             girths = girth_functions(last, part.surface.points_mm, plan.levels_mm())
+            progress(f"the {part.region.name}")
             flat = lay_flat(part, girths, _lasting_ids(runs))
             piece, lasting = _piece(plan, flat, runs, sole)
             cut.flats.append(flat)

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from patterns.drafting import draft_pieces
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
 from patterns.errors import StyleError
@@ -12,12 +13,12 @@ from patterns.exchange.dxf import pieces_dxf
 from patterns.exchange.foot_file import foot_from_document, mesh_name
 from patterns.exchange.pieces_file import document_from_pieces
 from patterns.foot import Foot
-from patterns.projection import draft_pieces
 from patterns.formula import Formula
 from patterns.style import Parameter, load_style, style_names
 from workshop.documents.cutting_sheet import cutting_sheet_pdf
 from workshop.documents.heading import SheetHeading
 from workshop.management.file_command import FileCommand, InputError
+from workshop.patience import Patience
 
 
 class Command(FileCommand):
@@ -49,7 +50,9 @@ class Command(FileCommand):
                 raise InputError(f"{name} is missing; see draft --help")
         style = load_style(options["style"])
         foot = self._read_foot(options["foot"])
-        pieces = draft_pieces(foot, style, style.values(_overrides(options["set"])))
+        pieces = draft_pieces(
+            foot, style, style.values(_overrides(options["set"])), progress=Patience()
+        )
         files: list[tuple[str, bytes]] = []  # all are made before any is written
         if options["svg"]:
             title = f"{style.label}, {foot.name}"
@@ -62,7 +65,7 @@ class Command(FileCommand):
             heading = SheetHeading(doll=foot.name, style=style.label, drawn_foot=foot.foot_side)
             sheet = cutting_sheet_pdf(pieces, heading=heading, made_on=_day(options["date"]))
             files.append((options["pdf"], sheet))
-        self.write_files([*files, (options["out"], document_from_pieces(pieces))])
+        self.write_files([*files, (options["out"], document_from_pieces(pieces, with_mesh=True))])
         for message in pieces.messages:
             self.stdout.write(f"{message.level}: {message.text}")
 
