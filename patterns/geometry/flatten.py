@@ -21,7 +21,7 @@ from patterns.geometry.runs import Run
 from patterns.geometry.strain import flipped_count, local_frames
 from patterns.geometry.surface import FloatArray, IntArray, boundary_loops, edges_of, euler_number
 
-STIFFNESS_MM = 10.0  # a seam is as stiff as a strip of leather of this width
+STIFFNESS = 0.6  # a seam is as stiff as a strip of leather this share of the part wide
 ROUNDS = 10  # of making rigid, after a conformal start
 ROUNDS_FROM_CONVEX = 100
 FACTORISATIONS = 6  # of the last stage; two do as a rule
@@ -34,7 +34,7 @@ def flatten(
     *,
     stiff_runs: Sequence[Run] = (),
     girth_runs: Sequence[Run] = (),
-    stiffness_mm: float = STIFFNESS_MM,
+    stiffness: float = STIFFNESS,
 ) -> FloatArray:
     """Return the places on the flat of a surface's points.
 
@@ -48,8 +48,9 @@ def flatten(
         Seams: they keep their length, as a whole and from place to place.
     girth_runs : sequence of Run
         Girth lines: they keep their length as a whole.
-    stiffness_mm : float
-        How wide a strip of leather a seam is as stiff as, from place to place.
+    stiffness : float
+        From place to place a seam is as stiff as a strip of leather so many times the part's size
+        wide, the size being the root of its area.
 
     Returns
     -------
@@ -78,7 +79,7 @@ def flatten(
         rigid,
         stiff_runs=stiff_runs,
         girth_runs=girth_runs,
-        stiffness_mm=stiffness_mm,
+        stiffness=stiffness,
         factorisations=FACTORISATIONS if conformal else FACTORISATIONS_FROM_CONVEX,
     )
     if not np.isfinite(flat).all() or flipped_count(triangles, flat):

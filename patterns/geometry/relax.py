@@ -39,7 +39,7 @@ LENGTH_WEIGHT = 200.0  # mm2 for a run whose whole length is 1 mm off
 LEAST_AREA = 0.1  # slivers count as this share of the mean area, lest they fold
 MEMORY = 8  # steps remembered to improve the next one
 STEPS_EACH = 20  # steps with one factorisation
-ENOUGH = 1e-3  # a step that gains less than this share of the whole is the last of its kind
+ENOUGH = 3e-4  # a step that gains less than this share of the whole is the last of its kind
 NOTHING = 1e-20  # mean squared strain that is none
 SUFFICIENT = 1e-4  # share of the gain foreseen that a step must reach
 SHORTEST = 1e-6  # step below which nothing is gained any more
@@ -52,7 +52,7 @@ def relaxed(
     *,
     stiff_runs: Sequence[Run] = (),
     girth_runs: Sequence[Run] = (),
-    stiffness_mm: float,
+    stiffness: float,
     factorisations: int,
 ) -> FloatArray:
     """Return flat places of a surface's points with least stretch.
@@ -69,8 +69,9 @@ def relaxed(
         Seams, kept to length as a whole and step by step.
     girth_runs : sequence of Run
         Lines kept to length as a whole.
-    stiffness_mm : float
-        Width of leather a seam's steps are as stiff as.
+    stiffness : float
+        A seam's steps are as stiff as a strip of leather so many times the part's size wide, the
+        size being the root of its area.
     factorisations : int
         How often at most the Newton matrix is made anew.
 
@@ -79,7 +80,7 @@ def relaxed(
     array of shape (n, 2)
         Places about their middle, no triangle turned over.
     """
-    task = _task(points_mm, triangles, stiff_runs, girth_runs, stiffness_mm)
+    task = _task(points_mm, triangles, stiff_runs, girth_runs, stiffness)
     here = start_mm[:, 0] + 1j * start_mm[:, 1]
     cost, slope = _cost(task, here)
     for round_ in range(factorisations):
@@ -121,7 +122,7 @@ def _task(
     triangles: IntArray,
     stiff_runs: Sequence[Run],
     girth_runs: Sequence[Run],
-    stiffness_mm: float,
+    stiffness: float,
 ) -> _Task:
     count = len(points_mm)
     frames = local_frames(points_mm, triangles)
@@ -139,8 +140,9 @@ def _task(
     shape = (len(runs), len(lengths))
     sums = sp.csr_array((np.ones(len(lengths)), (run_of_step, np.arange(len(lengths)))), shape)
     seam = run_of_step < len(stiff_runs)
-    longest_mean = max(float(lengths.mean()), 1e-300) if len(lengths) else 1.0
-    weights = stiffness_mm * seam / np.maximum(lengths, 1e-3 * longest_mean)
+    mean_mm = float(lengths.mean()) if len(lengths) else 1.0
+    size_mm = float(np.sqrt(areas.sum()))
+    weights = stiffness * size_mm * seam / np.maximum(lengths, 1e-3 * mean_mm)
     return _Task(
         triangles=triangles,
         areas_mm2=np.maximum(areas, LEAST_AREA * areas.mean()),

@@ -20,6 +20,7 @@ from patterns.geometry.surface import FloatArray, IntArray
 LEAST_COTANGENT = 0.02  # keeps blunt triangles from pushing
 MOST_COTANGENT = 50.0  # keeps slivers from ruling their neighbours
 SPRING_WEIGHT = 5.0  # of one step of a seam; a cotangent is about 1
+ENOUGH = 1e-9  # share of the part's size: the rounds end when no point moves further
 SHORTER = 0.6  # a step that would turn a triangle over is cut to this share, again and again
 LEAST_STEP = 0.05  # and given up below this one
 
@@ -50,7 +51,6 @@ def made_rigid(
     *,
     runs: Sequence[Run] = (),
     rounds: int,
-    enough_mm: float = 1e-7,
 ) -> FloatArray:
     """Return flat places of a surface's points after some rounds of turning and joining.
 
@@ -66,8 +66,6 @@ def made_rigid(
         Seams that are to keep their length step by step.
     rounds : int
         How many rounds at most.
-    enough_mm : float
-        The rounds end when no point moves further than this.
 
     Returns
     -------
@@ -85,7 +83,7 @@ def made_rigid(
         if share <= LEAST_STEP:
             break
         flat = flat + share * step
-        if float(np.abs(step).max()) < enough_mm:
+        if float(np.abs(step).max()) < ENOUGH * float(np.abs(flat).max()):
             break
     return flat
 
