@@ -83,7 +83,7 @@ def cut_layer(
         if moved:
             moved = moved * slope_along_surface(surface.points_mm, surface.triangles, values)
             values = curve_values(curve, lines, surface.fields, landmarks, moved)
-        surface = cut_surface(surface, curve.name, values)
+        surface = _wanted_side(cut_surface(surface, curve.name, values), curve.name, regions)
     sides = {name: side_of(surface, name) for name in wanted}
     owner = np.full(len(surface.triangles), -1, dtype=np.int64)
     cores = []
@@ -99,6 +99,21 @@ def cut_layer(
         _part(surface, mask, region, regions, neighbours)
         for mask, region in zip(cores, regions, strict=True)
     ]
+
+
+def _wanted_side(surface: Surface, curve: str, regions: Sequence[Region]) -> Surface:
+    """Return the side of a curve on which every region lies, the whole if they lie on both."""
+    signs = {
+        next((sign.above for sign in region.signs if sign.curve == curve), None)
+        for region in regions
+    }
+    if len(signs) > 1 or None in signs:
+        return surface
+    mask = side_of(surface, curve) == (1 if signs.pop() else -1)
+    if not mask.any():
+        return surface
+    part = part_of(surface, mask)
+    return Surface(part.points_mm, part.triangles, part.fields, part.curves)
 
 
 def _core(surface: Surface, mask: np.ndarray, region: Region) -> np.ndarray:
