@@ -21,7 +21,7 @@ BALL_STATION = 0.68  # where the height over the ball is set
 INSTEP_STATION = 0.5
 TOE_STATION = 0.9  # the toe's height is the highest place beyond
 USUAL_BALL_HEIGHT = 0.385  # of the ball's width
-SEAT_START = 0.10  # the sole is met by the round of the heel here
+SEAT_START = 0.10  # the sole is met by the round of the heel here, further on if it is rounder
 STEPS = 24  # points between two knots of a drawn line
 
 
@@ -78,6 +78,8 @@ def _front(wanted: Wanted, leg: Leg, numbers: ShapeNumbers) -> tuple[FloatArray,
         *zip(front, leg_heights, strict=True),
     ]
     line = _drawn(knots)
+    tip = line[: 3 * STEPS + 1, 1]
+    np.minimum(tip, toe, out=tip)  # the curve may swing a hair over a toe higher than the ball
     return line[: 8 * STEPS + 1], 6 * STEPS
 
 
@@ -88,15 +90,16 @@ def _back(wanted: Wanted, leg: Leg, numbers: ShapeNumbers) -> tuple[FloatArray, 
     leg_heights = np.array([start, start + 0.5 * (leg.ankle - start), leg.ankle])
     back = leg.back_at(leg_heights)
     corner = exp(-numbers.heel_corner)
+    met = SEAT_START * corner**0.75
     tip = _drawn([(1.0, 0.42 * toe), (0.99, 0.10 * toe), (0.955, 0.0), (0.90, 0.0), (0.85, 0.0)])
     ahead = np.linspace(0.955, INSTEP_STATION, 50)[1:]
-    stations = np.append(ahead, np.linspace(INSTEP_STATION, SEAT_START, 44)[1:])
+    stations = np.append(ahead, np.linspace(INSTEP_STATION, met, 44)[1:])
     sole = np.column_stack([stations, sole_shape(stations, seat)])
     heel = _drawn(
         [
-            (SEAT_START + 0.1, seat),
-            (SEAT_START + 0.05, seat),
-            (SEAT_START, seat),
+            (met + 0.1, float(sole_shape(np.array(met + 0.1), seat))),
+            (met + 0.05, float(sole_shape(np.array(met + 0.05), seat))),
+            (met, seat),
             (0.045 * corner, seat + 0.010 * rise * corner),
             (0.012 * corner, seat + 0.05 * rise * corner),
             (0.0, seat + 0.13 * rise),

@@ -5,6 +5,9 @@ import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
 
+LEAST_POWER = 1.46
+DRAWN_IN = 1.25  # how much a section is drawn in per unit of power below 2
+
 
 def section_rings(
     half_width: FloatArray,
@@ -19,13 +22,15 @@ def section_rings(
     """Return points round many sections at once.
 
     Each section is widest at a share of its height. Below and above lie halves of
-    superellipses |y/a|^n + |e/b|^n = 1; the top is moved sideways by the ridge's shift, growing
+    superellipses |y/a|^n + |e/b|^n = 1, or drawn-in ellipses where the power is less than 2; the
+    top is moved sideways by the ridge's shift, growing
     with the square of the height above the widest place so that no corner comes about there.
 
     Parameters
     ----------
     half_width, height, widest_share, lower_power, upper_power, ridge_shift : shape (sections,)
-        Powers are those of the superellipse: 2 an ellipse, more a squarer shape.
+        Powers are those of the superellipse: 2 an ellipse, more a squarer shape, less a
+        slimmer one; not below `LEAST_POWER`.
     turns : int
         Points round a section, a multiple of four: 0 lies at the bottom's middle, a quarter of
         the turns at the widest place on the +y side, half at the top.
@@ -52,13 +57,19 @@ def section_rings(
 
 
 def _unit_quarter(power: FloatArray, samples: int) -> tuple[FloatArray, FloatArray]:
-    """Return a quarter of unit superellipses, from (1, 0) to (0, 1), at even angles."""
+    """Return quarters of unit sections, from the widest place (1, 0) to the end (0, 1).
+
+    From power 2 up a superellipse at even angles. Below 2 a superellipse would come to a sharp
+    ridge, so there an ellipse is drawn in by a share that grows with the square of the height,
+    which keeps the end round and the side hollow nowhere down to `LEAST_POWER`.
+    """
     angle = np.linspace(0.0, np.pi / 2, samples)
     cos, sin = np.cos(angle), np.sin(angle)
     cos[-1] = 0.0
-    n = power[:, None]
+    n = np.maximum(power, 2.0)[:, None]
     reach = (cos**n + sin**n) ** (-1.0 / n)
-    return cos * reach, sin * reach
+    drawn_in = DRAWN_IN * np.maximum(2.0 - power, 0.0)[:, None]
+    return cos * reach * (1.0 - drawn_in * (sin * reach) ** 2), sin * reach
 
 
 def _even(y: FloatArray, e: FloatArray, steps: int) -> tuple[FloatArray, FloatArray]:

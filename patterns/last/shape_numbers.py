@@ -54,23 +54,23 @@ SPREAD = ShapeNumbers(
     heel_width=0.4,
     instep_width=0.4,
     instep_fullness=0.16,
-    waist_width=0.12,
+    waist_width=0.16,
     waist_fullness=0.15,
-    heel_corner=0.15,
-    heel_fullness=0.4,
+    heel_corner=0.22,
+    heel_fullness=0.5,
 ).as_array()
 
 # How far each may go before sections stop looking like a foot's.
 LEAST = ShapeNumbers(
     ball_width=-1.2,
     ball_height=-1.5,
-    ball_fullness=-0.5,
+    ball_fullness=-1.2,
     heel_width=-1.2,
     instep_width=-1.6,
-    instep_fullness=-0.5,
+    instep_fullness=-1.2,
     waist_width=-0.7,
-    waist_fullness=-0.5,
-    heel_corner=-0.8,
+    waist_fullness=-1.2,
+    heel_corner=-0.65,
     heel_fullness=-2.0,
 ).as_array()
 MOST = ShapeNumbers(

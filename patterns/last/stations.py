@@ -16,6 +16,7 @@ from scipy.interpolate import PchipInterpolator
 
 from patterns.last.leg import Leg
 from patterns.last.profile import BALL_STATION, INSTEP_STATION, TOE_STATION, SideProfile
+from patterns.last.sections import LEAST_POWER
 from patterns.last.shape_numbers import ShapeNumbers
 from patterns.last.wanted import Wanted
 
@@ -38,8 +39,8 @@ TIP_CROWDING = 1.5  # how much closer sections lie towards the tip of the toe
 # Powers of the superellipse halves, and the height of the widest place as a share of a
 # section's, at running places. Drawn after the sample foot; the sole is kept flatter for lasting.
 BALL_POWER, INSTEP_POWER, WAIST_POWER = 1.95, 1.66, 1.85
-LOWER_POWER = ((1.0, 2.2), (0.96, 3.0), (0.875, 3.8), (0.7, 3.5), (0.5, 2.9), (0.32, 2.9), (0.1, 2.5),
-               (-0.1, 2.1), (-0.5, 2.0))  # fmt: skip
+LOWER_POWER = ((1.0, 2.2), (0.96, 3.0), (0.875, 3.8), (0.7, 3.5), (0.5, 2.9), (0.32, 2.9),
+               (0.1, 2.5), (-0.1, 2.1), (-0.5, 2.0))  # fmt: skip
 WIDEST = ((1.0, 0.42), (0.9, 0.42), (0.72, 0.38), (0.5, 0.31), (0.1, 0.27), (-0.2, 0.40),
           (-0.5, 0.5))  # fmt: skip
 HEEL_PLACE = 0.17  # the running place where the heel's roundness is set
@@ -162,8 +163,8 @@ def _rear_half_breadths(
     waist = exp(numbers.waist_width)
     return [
         (INSTEP_STATION, instep),
-        (0.37, (0.55 * instep + 0.45 * heel) * waist),
-        (0.27, (0.15 * instep + 0.85 * heel) * (0.5 + 0.5 * waist)),
+        (0.36, (0.52 * instep + 0.48 * heel) * waist),
+        (0.26, (0.13 * instep + 0.85 * heel) * (0.5 + 0.5 * waist)),
         (0.18, heel),
         (0.04, 0.99 * heel),
         (-0.10, 0.93 * heel + 0.04 * leg_half),
@@ -185,9 +186,9 @@ def _outline(ball: float, toes: Knots, rear: Knots) -> PchipInterpolator:
 
 
 def _upper_power(numbers: ShapeNumbers) -> PchipInterpolator:
-    ball = BALL_POWER * exp(numbers.ball_fullness)
-    instep = INSTEP_POWER * exp(numbers.instep_fullness)
-    waist = WAIST_POWER * exp(0.4 * numbers.instep_fullness + numbers.waist_fullness)
+    ball = _filled(BALL_POWER, numbers.ball_fullness)
+    instep = _filled(INSTEP_POWER, numbers.instep_fullness)
+    waist = _filled(WAIST_POWER, 0.4 * numbers.instep_fullness + numbers.waist_fullness)
     return _curve(
         [
             (1.0, 2.3),
@@ -196,11 +197,20 @@ def _upper_power(numbers: ShapeNumbers) -> PchipInterpolator:
             (BALL_STATION, ball),
             (INSTEP_STATION, instep),
             (0.33, waist),
-            (0.10, 0.4 * waist + 1.2),
+            (0.18, 0.9 * waist + 0.2),
+            (0.02, 0.4 * waist + 1.2),
             (-0.25, 2.0),
             (-0.5, 2.0),
         ]
     )
+
+
+def _filled(power: float, fullness: float) -> float:
+    """Return a power made larger or smaller; it nears `LEAST_POWER` but never passes it."""
+    if fullness > 0.0:
+        return power * exp(fullness)
+    room = power - LEAST_POWER
+    return LEAST_POWER + room * exp(fullness * power / room)
 
 
 def _lower_power(numbers: ShapeNumbers) -> PchipInterpolator:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.ndimage import gaussian_filter1d
 
 from patterns.errors import PatternError
 from patterns.last.last import Last
@@ -15,6 +16,8 @@ TOE_FORM_AT_SOLE = 0.35  # share of the toe form's thickness left at the sole
 TOE_FORM_RISE = 0.05  # of foot length above the sole: the toe form has its whole thickness there
 LEVEL_BLEND = 0.7  # share of the fan from which growing turns level, as it is in the leg
 CORNER_LEAST = 0.6  # keeps the point of a very sharp corner from running away
+# Stations over which moves are evened out, more and more, where growing would fold a hollow.
+HOLLOW_SPREADS = (0.0, 1.0, 2.0, 4.0)
 SHRUNK_LEAST = 0.0  # a triangle must keep facing the way it faced
 
 
@@ -51,12 +54,15 @@ def wrapped(last: Last, thickness_mm: float, *, toe_form_mm: float = 0.0) -> Las
     side = np.array([1.0, float(last.lateral_sign), 1.0])
     grid = last.grid_mm * side
     amount = thickness_mm + toe_form_mm * _toe_form_share(last, grid)
-    grown = grid + amount[..., None] * outward(grid, last.instep_station, last.ankle_station)
-    grown[0] = grown[0].mean(axis=0)
-    floor = last.sole_height_mm(grown[..., 0])
-    grown[..., 2] = np.maximum(grown[..., 2], np.minimum(floor, grid[..., 2]))
-    result = replace(last, grid_mm=grown * side, thickness_mm=last.thickness_mm + thickness_mm)
-    folded = folded_triangles(last, result)
+    moves = outward(grid, last.instep_station, last.ankle_station)
+    thickness = last.thickness_mm + thickness_mm
+    for spread in HOLLOW_SPREADS:
+        evened = _evened(moves, spread, last.ankle_station)
+        grown = _grown(last, grid, amount, evened)
+        result = replace(last, grid_mm=grown * side, thickness_mm=thickness)
+        folded = folded_triangles(last, result)
+        if not folded:
+            break
     if folded:
         raise PatternError(
             f"A wrap of {thickness_mm + toe_form_mm:g} mm folds over itself in {folded} places on"
@@ -66,6 +72,25 @@ def wrapped(last: Last, thickness_mm: float, *, toe_form_mm: float = 0.0) -> Las
             given_mm=thickness_mm + toe_form_mm,
         )
     return result
+
+
+def _grown(last: Last, grid: FloatArray, amount: FloatArray, moves: FloatArray) -> FloatArray:
+    grown = grid + amount[..., None] * moves
+    grown[0] = grown[0].mean(axis=0)
+    floor = last.sole_height_mm(grown[..., 0])
+    grown[..., 2] = np.maximum(grown[..., 2], np.minimum(floor, grid[..., 2]))
+    return grown
+
+
+def _evened(moves: FloatArray, spread: float, ankle_station: int) -> FloatArray:
+    """Return moves evened out along the foot, so that both sides of a sharp hollow keep apart."""
+    if spread == 0.0:
+        return moves
+    even = moves.copy()
+    even[1:ankle_station] = gaussian_filter1d(moves, spread, axis=0, mode="nearest")[
+        1:ankle_station
+    ]
+    return even
 
 
 def outward(grid: FloatArray, instep_station: int, ankle_station: int) -> FloatArray:

@@ -1,0 +1,269 @@
+"""The last of a foot with a mesh: a taut wrap of the mesh on the fan of a fitted last."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from patterns.errors import FootError
+from patterns.foot import Foot
+from patterns.last.last import Last
+from patterns.last.measuring import measure_last
+from patterns.last.supports import ANGLES, blurred, boundary, even_ring, reach_of
+from patterns.last.toe_wrap import toe_wrap
+from patterns.mesh_in import FootMesh, mesh_leg_top_mm, section_points
+from patterns.pieces.piece import BuiltMeasure
+
+FloatArray = npt.NDArray[np.float64]
+
+# How far past the fitted last's section, as shares of its height and of the foot length, the
+# mesh still belongs to the foot; beyond lies another part that the plane cuts too.
+ROOM_SHARE, ROOM_FOOT_SHARE = 0.30, 0.04
+FACET_BLUR_DEG = 3.0  # rounds the mesh's facets off
+STATION_BLUR = 0.016  # of foot length along the fan: evens facets that lie across the sections
+STATION_BLUR_SECTIONS = (0.7, 3.0)  # the same in sections, least and most
+MARK_BLUR = 4.0  # times as much for where the quarters of the rings end
+TOE_WRAP = 0.72  # of foot length: before this the toes are wrapped together
+SOLE_FAN_SHARE = 0.45  # of the fan: its sections up to here stand on the sole
+SEAT_END = 0.08  # of foot length: behind this the heel rounds up from the sole
+LOW_SHARE = 0.35  # of a section's height: the part whose width the flat underside follows
+FLAT_SHARE = 0.93  # of that width
+SOLE_GIRTH_ROOM = 0.002  # the flat underside may lengthen a section's girth by this share
+
+
+def last_from_mesh(foot: Foot, base: Last, *, top_mm: float | None) -> Last:
+    """Return the bare last that hugs a foot's mesh.
+
+    Parameters
+    ----------
+    foot : Foot
+        With a mesh that stands in the foot's frame.
+    base : Last
+        Fitted to the measures taken on the mesh; its fan of planes is kept.
+    top_mm : float or None
+        Height the shaft goes up to; None: as high as base and mesh both go.
+
+    Raises
+    ------
+    FootError
+        ``shaft-above-mesh``: the leg of the mesh ends below `top_mm`.
+
+    Notes
+    -----
+    Each plane's section is replaced by the convex hull of the mesh's section, which is what a
+    taut wrap does and what a tape measures; see `patterns.last.supports` for the smoothing.
+    """
+    if foot.mesh is None:
+        raise FootError("The foot has no mesh.", field="mesh", code="mesh-missing")
+    mesh = _as_left(foot.mesh, base.lateral_sign)
+    leg_top = mesh_leg_top_mm(mesh)
+    if top_mm is not None and top_mm > leg_top + 0.05:
+        raise FootError(
+            f"The mesh ends at {leg_top:.1f} mm above the ground; a shaft of {top_mm:g} mm needs"
+            " more leg. Make the shaft lower or take a mesh with more of the leg.",
+            field="mesh",
+            code="shaft-above-mesh",
+            leg_top_mm=leg_top,
+            top_mm=top_mm,
+        )
+    side = np.array([1.0, float(base.lateral_sign), 1.0])
+    fan = _fan(base, base.grid_mm * side, mesh, leg_top)
+    reach = _smoothed(_mesh_reach(fan, mesh, leg_top), fan)
+    last = replace(base, grid_mm=_grid(fan, reach, base.turn_count) * side, source_kind="mesh")
+    return replace(last, measures=_measured(last, base))
+
+
+def _as_left(mesh: FootMesh, lateral_sign: int) -> FootMesh:
+    """Return the mesh with its outer side towards +y; which way its triangles run is no matter."""
+    if lateral_sign > 0:
+        return mesh
+    return FootMesh(mesh.vertices_mm * [1.0, -1.0, 1.0], mesh.triangles)
+
+
+# --- the planes ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Fan:
+    """The planes of a last, outer side towards +y; each has an origin and an upward direction.
+
+    `floor` is how high above its origin the sole lies on each, minus infinity where the section
+    does not stand on the sole.
+    """
+
+    grid: FloatArray
+    origin: FloatArray  # (stations, 3), y = 0
+    upward: FloatArray  # (stations, 3), within the plane, square to y
+    height: FloatArray
+    floor: FloatArray
+    length: float
+    heel: float
+    instep: int
+    tip: FloatArray
+
+    @property
+    def normal(self) -> FloatArray:
+        """Return the unit normals of the planes."""
+        return np.cross(self.upward, [0.0, 1.0, 0.0])
+
+
+def _fan(base: Last, grid: FloatArray, mesh: FootMesh, leg_top: float) -> _Fan:
+    """Return the base's planes, moved and stretched by a hair so that heel and tip are the mesh's.
+
+    Level planes above the top of the mesh's leg are left out.
+    """
+    points = mesh.points_mm
+    low = points[points[:, 2] < 0.3 * base.foot_length_mm + base.heel_raise_mm]
+    heel, toe, ground = float(low[:, 0].min()), float(low[:, 0].max()), float(points[:, 2].min())
+    stretch = (toe - heel) / grid[0, 0, 0]
+    grid = grid * [stretch, 1.0, 1.0] + [heel, 0.0, ground]
+    level = np.arange(len(grid)) > base.ankle_station
+    grid = grid[~(level & (grid[:, 0, 2] > leg_top + 0.05))]
+    half = base.turn_count // 2
+    origin, top = grid[:, 0] * [1.0, 0.0, 1.0], grid[:, half] * [1.0, 0.0, 1.0]
+    upright = slice(0, base.instep_station + 1)
+    origin[upright, 2] = ground + base.sole_height_mm((origin[upright, 0] - heel) / stretch)
+    span = top - origin
+    span[upright] = [0.0, 0.0, 1.0]
+    height = np.linalg.norm(top - origin, axis=1)
+    upward = span / np.linalg.norm(span, axis=1, keepdims=True)
+    on_sole = np.arange(len(grid)) < base.instep_station + SOLE_FAN_SHARE * (
+        base.ankle_station - base.instep_station
+    )
+    on_sole &= origin[:, 0] - heel > SEAT_END * (toe - heel)
+    floor = np.where(on_sole, 0.0, -np.inf)
+    foremost = points[points[:, 0] > toe - 0.002 * (toe - heel)].mean(axis=0)
+    tip = np.array([toe, foremost[1], foremost[2]])
+    return _Fan(grid, origin, upward, height, floor, toe - heel, heel, base.instep_station, tip)
+
+
+# --- the sections --------------------------------------------------------------------------
+
+
+def _mesh_reach(fan: _Fan, mesh: FootMesh, leg_top: float) -> FloatArray:
+    """Return how far the mesh's hull reaches in each plane, in every direction."""
+    toes = toe_wrap(mesh, fan.heel + TOE_WRAP * fan.length, float(mesh.points_mm[:, 2].min()))
+    half = fan.grid.shape[1] // 2
+    reach = np.zeros((len(fan.grid), ANGLES))
+    covered = np.zeros(len(fan.grid), dtype=bool)
+    for k in range(1, len(fan.grid)):
+        flat = _flat_section(fan, mesh, k, leg_top)
+        if fan.origin[k, 0] > toes.behind_mm and k <= fan.instep:
+            bridged = toes.section(float(fan.origin[k, 0]))
+            flat = np.vstack([flat, bridged - [0.0, fan.origin[k, 2]]])
+        if len(flat) < 3:
+            continue
+        reach[k] = reach_of(flat)
+        covered[k] = fan.grid[k, half, 2] <= leg_top + 0.05
+        if np.isfinite(fan.floor[k]):
+            reach[k] = _on_the_sole(reach[k], fan.floor[k], fan.height[k])
+    reach[0] = reach_of(np.array([[fan.tip[1], fan.tip[2] - fan.origin[0, 2]]]))
+    covered[0] = True
+    return _carried_on(fan, reach, covered)
+
+
+def _flat_section(fan: _Fan, mesh: FootMesh, k: int, leg_top: float) -> FloatArray:
+    """Return a section's points in its plane: y, and how far above the origin."""
+    origin = fan.origin[k]
+    # A level plane in the very top of a closed leg would miss it.
+    sunk = 2e-5 * fan.length if origin[2] > leg_top - 1e-4 * fan.length else 0.0
+    found = section_points(mesh, origin - [0.0, 0.0, sunk], fan.normal[k])
+    above = (found - origin) @ fan.upward[k]
+    room = ROOM_SHARE * fan.height[k] + ROOM_FOOT_SHARE * fan.length
+    keep = (above > -room) & (above < fan.height[k] + room)
+    return np.column_stack([found[keep, 1], above[keep]])
+
+
+def _on_the_sole(reach: FloatArray, floor: float, height: float) -> FloatArray:
+    """Return a section with its underside laid flat on the sole as far as its girth allows.
+
+    Under the arch a foot stands off the ground; a last does not. All of the arch would make the
+    girth too long there, so part of it stays.
+    """
+    ring = boundary(reach[None])[0]
+    low = ring[ring[:, 1] < floor + LOW_SHARE * height, 0]
+    if len(low) < 2:
+        return reach
+    middle, half = (low.max() + low.min()) / 2, FLAT_SHARE * (low.max() - low.min()) / 2
+    ends = np.array([[middle - half, floor], [middle + half, floor]])
+    flat = np.maximum(reach, reach_of(ends))
+    longer = flat.mean() / reach.mean() - 1.0
+    share = min(1.0, SOLE_GIRTH_ROOM / longer) if longer > 0.0 else 1.0
+    return (1.0 - share) * reach + share * flat
+
+
+def _carried_on(fan: _Fan, reach: FloatArray, covered: npt.NDArray[np.bool_]) -> FloatArray:
+    """Return reaches with the sections above a short leg filled in from the fitted last."""
+    if covered.all():
+        return reach
+    last_whole = int(np.flatnonzero(covered).max())
+    own = np.array([_base_reach(fan, k) for k in range(len(reach))])
+    growth = reach[last_whole].mean() / own[last_whole].mean()
+    filled = reach.copy()
+    filled[~covered] = growth * own[~covered]
+    return filled
+
+
+def _base_reach(fan: _Fan, k: int) -> FloatArray:
+    above = (fan.grid[k] - fan.origin[k]) @ fan.upward[k]
+    return reach_of(np.column_stack([fan.grid[k, :, 1], above]))
+
+
+# --- smoothing and the grid ----------------------------------------------------------------
+
+
+def _smoothed(reach: FloatArray, fan: _Fan) -> FloatArray:
+    """Return reaches with facets rounded off and evened along the fan.
+
+    Evened twice over, 2 A - A A in place of A: an average alone would lower every crest and fill
+    every hollow, such as the ankle's, a little.
+    """
+    once = _station_blur(_spreads(fan))
+    return (2.0 * once - once @ once) @ blurred(reach, FACET_BLUR_DEG)
+
+
+def _spreads(fan: _Fan) -> FloatArray:
+    """Return over how many neighbouring sections each is evened."""
+    half = fan.grid.shape[1] // 2
+    middle = (fan.grid[:, 0] + fan.grid[:, half]) / 2
+    step = np.linalg.norm(np.gradient(middle, axis=0), axis=1)
+    return np.clip(STATION_BLUR * fan.length / step, *STATION_BLUR_SECTIONS)
+
+
+def _station_blur(spread: FloatArray) -> FloatArray:
+    """Return the matrix that averages over neighbouring sections, less so near both ends.
+
+    Seen from each section both sides weigh alike, so that an even slope stays as it is.
+    """
+    place = np.arange(len(spread))
+    room = np.minimum(place, len(spread) - 1 - place)
+    spreads = np.maximum(np.minimum(spread, 0.5 * room), 1e-3)[:, None]
+    apart = np.abs(place[:, None] - place[None, :])
+    within = apart <= np.minimum(room, np.ceil(4.0 * spreads[:, 0]))[:, None]
+    weight = np.where(within, np.exp(-0.5 * (apart / spreads) ** 2), 0.0)
+    return np.asarray(weight / weight.sum(axis=1, keepdims=True), dtype=float)
+
+
+def _grid(fan: _Fan, reach: FloatArray, turns: int) -> FloatArray:
+    """Return the grid of sections with given reaches, the tip drawn to one point."""
+    rings = boundary(reach)
+    # What reaches through the sole is laid flat on it.
+    rings[..., 1] = np.maximum(rings[..., 1], fan.floor[:, None])
+    flat = even_ring(rings, turns, _station_blur(MARK_BLUR * _spreads(fan)))
+    grid = fan.origin[:, None] + flat[..., 1:] * fan.upward[:, None]
+    grid[..., 1] += flat[..., 0]
+    grid[0] = fan.tip
+    return grid
+
+
+# --- the measures --------------------------------------------------------------------------
+
+
+def _measured(last: Last, base: Last) -> tuple[BuiltMeasure, ...]:
+    """Return the base's measures with what is found on the last that hugs the mesh."""
+    asked = {measure.name: measure.asked_mm for measure in base.measures}
+    built = measure_last(last, calf_height_mm=asked["calf_height"])
+    return tuple(
+        replace(measure, built_mm=built.get(measure.name, measure.built_mm))
+        for measure in base.measures
+    )

@@ -1,0 +1,76 @@
+"""Convex sections told by how far they reach in every direction of their plane.
+
+The reach h(a) of a convex section is the greatest p . n(a) over its points p, with n(a) the
+direction at angle a. Its boundary is h n + h' n', its girth the integral of h. Blurring h in
+angle or mixing it between sections keeps a section convex and its girth the mean of theirs,
+which no smoothing of points does.
+
+Source: R. Schneider, Convex Bodies: The Brunn-Minkowski Theory, section 1.7 (from memory).
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+
+ANGLES = 720  # directions looked at, from straight down (-90 degrees) counter-clockwise
+QUARTER = ANGLES // 4
+
+
+def directions() -> tuple[FloatArray, FloatArray]:
+    """Return the unit directions and those a quarter turn on, each of shape (ANGLES, 2)."""
+    angle = 2 * np.pi * np.arange(ANGLES) / ANGLES - np.pi / 2
+    c, s = np.cos(angle), np.sin(angle)
+    return np.column_stack([c, s]), np.column_stack([-s, c])
+
+
+def reach_of(points: FloatArray) -> FloatArray:
+    """Return the reach of the hull of points in a plane, shape (ANGLES,)."""
+    return np.asarray((directions()[0] @ points.T).max(axis=1), dtype=float)
+
+
+def blurred(reach: FloatArray, spread_deg: float) -> FloatArray:
+    """Return reaches averaged over neighbouring directions; girths stay as they are."""
+    waves = np.fft.rfft(reach, axis=-1)
+    order = np.arange(waves.shape[-1])
+    return np.fft.irfft(waves * np.exp(-0.5 * (order * np.radians(spread_deg)) ** 2), ANGLES)
+
+
+def boundary(reach: FloatArray) -> FloatArray:
+    """Return the boundary points of sections, shape (sections, ANGLES, 2), from reaches.
+
+    The point at a direction is where a line square to it touches the section.
+    """
+    normal, along = directions()
+    waves = np.fft.rfft(reach, axis=-1)
+    order = 1j * np.arange(waves.shape[-1])
+    order[-1] = 0.0  # the highest wave of an even count has no slope
+    slope = np.fft.irfft(waves * order, ANGLES)
+    return np.asarray(reach[..., None] * normal + slope[..., None] * along, dtype=float)
+
+
+def girths(reach: FloatArray) -> FloatArray:
+    """Return the girth of each section."""
+    return np.asarray(2 * np.pi * reach.mean(axis=-1), dtype=float)
+
+
+def even_ring(rings: FloatArray, turns: int, blur: FloatArray) -> FloatArray:
+    """Return rings of `turns` points at even steps within each quarter.
+
+    A ring's quarters end where it reaches furthest down, outward, up and inward; these places
+    are evened out from section to section by the matrix `blur`.
+    """
+    closed = np.concatenate([rings, rings[:, :1]], axis=1)
+    step = np.linalg.norm(np.diff(closed, axis=1), axis=2)
+    length = np.concatenate([np.zeros((len(rings), 1)), np.cumsum(step, axis=1)], axis=1)
+    whole = np.maximum(length[:, -1:], 1e-12)
+    ends = blur @ (length[:, ::QUARTER] / whole)
+    quarter = turns // 4
+    share = np.arange(quarter) / quarter
+    asked = [ends[:, k : k + 1] * (1 - share) + ends[:, k + 1 : k + 2] * share for k in range(4)]
+    place = np.hstack(asked) * whole
+    found = np.empty((len(rings), turns, 2))
+    for k in range(len(rings)):
+        for axis in range(2):
+            found[k, :, axis] = np.interp(place[k], length[k], closed[k, :, axis])
+    return found
