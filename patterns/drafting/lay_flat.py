@@ -13,6 +13,8 @@ from patterns.geometry.strain import principal_stretch, weighted_percentile
 from patterns.last.last import FloatArray, IntArray
 from patterns.pieces.piece import PieceChecks
 
+UP = 2  # the axis z
+RINGS = 2
 FEATHER_BAND_MM = 2.5  # along the lasting edge pleats take what the leather cannot
 
 
@@ -53,11 +55,12 @@ def lay_flat(
     """
     surface = part.surface
     points, triangles = surface.points_mm, surface.triangles
-    stiff = [run_of_points(run.point_ids) for run in part.runs if run.neighbour]
+    seams = [run_of_points(run.point_ids) for run in part.runs if run.neighbour]
     lines = {name: _girth_runs(points, triangles, values) for name, values in girths.items()}
-    for runs in lines.values():
-        stiff += runs
-    flat = flatten(points, triangles, stiff_runs=stiff)
+    held = [run for runs in lines.values() for run in runs]
+    if _facing(points, triangles) == UP:
+        held += _rings(points, triangles)
+    flat = flatten(points, triangles, stiff_runs=seams, girth_runs=held)
     flat = _upright(points, triangles, flat)
     measured = {
         name: (_length(points, runs), _length(flat, runs)) for name, runs in lines.items() if runs
@@ -72,6 +75,17 @@ def _girth_runs(points: FloatArray, triangles: IntArray, values: FloatArray) -> 
     return contour_runs(points, triangles[inside], values, 0.0)
 
 
+def _rings(points: FloatArray, triangles: IntArray) -> list[Run]:
+    """Return level lines round a part that covers the foot from above, evenly up it.
+
+    Held to length they keep the wall of a toe from leaning out or in.
+    """
+    heights = points[:, 2]
+    low, high = float(heights.min()), float(heights.max())
+    levels = [low + k / (RINGS + 1) * (high - low) for k in range(1, RINGS + 1)]
+    return [run for z in levels for run in contour_runs(points, triangles, heights, z)]
+
+
 def _length(points: FloatArray, runs: Sequence[Run]) -> float:
     return sum(run.length_mm(points) for run in runs)
 
@@ -81,11 +95,10 @@ def _upright(points: FloatArray, triangles: IntArray, flat: FloatArray) -> Float
 
     A side is seen from its own side, a toe box from above, a back stay from behind.
     """
-    a, b, c = (points[triangles[:, k]] for k in range(3))
-    normal = np.cross(b - a, c - a).sum(axis=0)
+    normal = _normal(points, triangles)
     facing = int(np.abs(normal).argmax())
     sign = float(np.sign(normal[facing]))
-    if facing == 2:
+    if facing == UP:
         seen = np.column_stack([points[:, 0], sign * points[:, 1]])
     elif facing == 1:
         seen = np.column_stack([-sign * points[:, 0], points[:, 2]])
@@ -102,6 +115,16 @@ def _upright(points: FloatArray, triangles: IntArray, flat: FloatArray) -> Float
     return np.column_stack(
         [cos * moved[:, 0] - sin * moved[:, 1], sin * moved[:, 0] + cos * moved[:, 1]]
     )
+
+
+def _normal(points: FloatArray, triangles: IntArray) -> FloatArray:
+    a, b, c = (points[triangles[:, k]] for k in range(3))
+    return np.asarray(np.cross(b - a, c - a).sum(axis=0))
+
+
+def _facing(points: FloatArray, triangles: IntArray) -> int:
+    """Return along which axis a part looks on the whole."""
+    return int(np.abs(_normal(points, triangles)).argmax())
 
 
 def _point_areas(points: FloatArray, triangles: IntArray) -> FloatArray:

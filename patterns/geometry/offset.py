@@ -13,6 +13,7 @@ MITRE_LIMIT = 2.5  # a corner reaches at most this many allowances out, else it 
 SMOOTH_TURN = 0.26  # sine of 15 degrees: edges that meet flatter run into each other
 FAN_STEP = pi / 60  # arcs round outer bends are drawn in steps of 3 degrees at most
 SIMPLER_BY_MM = 0.002  # points that lie this close to a straight line are dropped
+FILE_GRID_MM = 1e-4  # lengths are written to four decimals
 Corner = str  # "mitre", "folded" or "crossed", see `offset_edges`
 
 
@@ -63,6 +64,10 @@ def offset_edges(edges: Sequence[OffsetEdge], *, spare_mm: float = 1.0) -> list[
     if union.geom_type != "Polygon":
         union = max(union.geoms, key=lambda part: float(part.area))
     outer = shapely.Polygon(union.exterior).simplify(SIMPLER_BY_MM)
+    # On the files' own grid, so that writing it down cannot make it cross itself.
+    outer = shapely.set_precision(outer, FILE_GRID_MM)
+    if outer.geom_type != "Polygon":
+        outer = max(outer.geoms, key=lambda part: float(part.area))
     coords = shapely.geometry.polygon.orient(outer).exterior.coords[:-1]
     return [(float(x), float(y)) for x, y in coords]
 
