@@ -1,7 +1,8 @@
 """The lines of a style: curves on the last, the regions between them, what their edges become."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal, cast, get_args
 
 from patterns.formula import Formula, formula_from
@@ -75,12 +76,15 @@ class Region:
     material: Material = "upper"
     tight_way: TightWay = "along"
     when: tuple[Condition, ...] = ()
-    dart: bool = False
+    without: tuple[str, ...] = ()  # other regions of the layer taken out of it
 
 
 @dataclass(frozen=True, slots=True)
 class EdgeRule:
-    """What an edge on a curve becomes; the first rule that fits an edge is taken."""
+    """What an edge on a curve becomes; the first rule that fits an edge is taken.
+
+    With `signs` it fits only those runs of the edge that lie so; the edge is parted there.
+    """
 
     curve: str
     name: str
@@ -89,6 +93,12 @@ class EdgeRule:
     pieces: tuple[str, ...] = ()
     stitched: bool = False
     when: tuple[Condition, ...] = ()
+    signs: tuple[Sign, ...] = ()
+
+    def applies(self, pieces: Collection[str], values: Mapping[str, object]) -> bool:
+        """Return whether it is for any of these pieces with these values."""
+        named = not self.pieces or not set(self.pieces).isdisjoint(pieces)
+        return named and all(condition.holds(values) for condition in self.when)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,12 +151,18 @@ def lines_from_table(table: Mapping[str, object]) -> StyleLines:
         if curve.like and curve.like not in known:
             raise ValueError(f"curve {curve.name!r} is like {curve.like!r}, which is missing")
     regions = tuple(_region(entry, known) for entry in _tables(table, "regions"))
-    names = [region.name for region in regions]
-    if not names or len(set(names)) != len(names):
-        raise ValueError("regions need names, each its own")
+    if not regions:
+        raise ValueError("there are no regions")
+    for region, other in combinations(regions, 2):
+        if region.name == other.name and not _exclusive(region.when, other.when):
+            raise ValueError(f"two regions {region.name!r} that may be there together")
     edges = tuple(_edge_rule(entry, known) for entry in _tables(table, "edges"))
     features = tuple(_feature(entry) for entry in _tables(table, "features"))
     return StyleLines(curves, regions, edges, features, formula_from(table["reach_mm"]))
+
+
+def _exclusive(one: Sequence[Condition], other: Sequence[Condition]) -> bool:
+    return any(a.key == b.key and a.wanted != b.wanted for a in one for b in other)
 
 
 def _tables(table: Mapping[str, object], key: str) -> list[Mapping[str, object]]:
@@ -179,20 +195,23 @@ def _curve(entry: Mapping[str, object]) -> Curve:
 
 def _region(entry: Mapping[str, object], known: set[str]) -> Region:
     name = str(entry["name"])
-    signs = []
-    for sign in _words(entry["signs"]):
-        if sign[:1] not in "+-" or sign[1:] not in known:
-            raise ValueError(f"region {name!r}: {sign!r} is not + or - and a curve's name")
-        signs.append(Sign(sign[1:], sign[0] == "+"))
     return Region(
         name=name,
-        signs=tuple(signs),
+        signs=_signs(entry["signs"], known, f"region {name!r}"),
         layer=cast(Layer, _one_of(entry.get("layer", "upper"), Layer)),
         material=cast(Material, _one_of(entry.get("material", "upper"), Material)),
         tight_way=cast(TightWay, _one_of(entry.get("tight_way", "along"), TightWay)),
         when=_conditions(entry),
-        dart=bool(entry.get("dart", False)),
+        without=_words(entry.get("without", [])),
     )
+
+
+def _signs(given: object, known: set[str], where: str) -> tuple[Sign, ...]:
+    words = _words(given)
+    for word in words:
+        if word[:1] not in ("+", "-") or word[1:] not in known:
+            raise ValueError(f"{where}: {word!r} is not + or - and a curve's name")
+    return tuple(Sign(word[1:], word[0] == "+") for word in words)
 
 
 def _edge_rule(entry: Mapping[str, object], known: set[str]) -> EdgeRule:
@@ -207,6 +226,7 @@ def _edge_rule(entry: Mapping[str, object], known: set[str]) -> EdgeRule:
         pieces=_words(entry.get("pieces", [])),
         stitched=bool(entry.get("stitched", False)),
         when=_conditions(entry),
+        signs=_signs(entry.get("signs", []), known, f"an edge on {curve!r}"),
     )
 
 

@@ -84,8 +84,8 @@ def _rule(piece: str, run: EdgeRun, lines: StyleLines, values: Mapping[str, Valu
         )
         raise StyleError(text, field="parameters.boot_height_mm", code="shaft-above-leg")
     for rule in lines.edges:
-        fits = rule.curve == run.curve and (not rule.pieces or piece in rule.pieces)
-        if fits and all(condition.holds(values) for condition in rule.when):
+        lies = all(run.above.get(sign.curve) == sign.above for sign in rule.signs)
+        if rule.curve == run.curve and lies and rule.applies([piece], values):
             return rule
     text = f"The style has no rule for the edge of the {piece} along the {run.curve}."
     raise StyleError(text, field="style", code="style-edge", piece=piece, curve=run.curve)

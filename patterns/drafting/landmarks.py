@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from math import radians, tan
 
+import numpy as np
+
 from patterns.last.last import Last
 from patterns.style import Value
 
@@ -15,7 +17,8 @@ def landmarks_of(
     """Return every number that a formula of a style may name.
 
     Measures and parameters go by their keys. An angle ``a_deg`` is also there as its slope
-    ``a_tan``, a share of the foot's length ``b_pct`` also as the length ``b_mm``. Besides these:
+    ``a_tan``, a share of the foot's length ``b_pct`` also as the length ``b_mm`` and, for places on
+    the foot, ``b_ridge_mm`` the height of the middle of the top there. Besides these:
     ``ankle_x`` the middle of the leg at the ankle, ``boot_rise_mm`` how much a tilted topline
     rises over its middle, ``toe_length_mm`` from the toe line to the tip of the toe, and
     ``topline_turned_mm`` and ``tongue_turned_mm``, the folds small feet do without.
@@ -30,6 +33,7 @@ def landmarks_of(
             found.setdefault(f"{key[:-4]}_mm", float(value) / 100.0 * length)
     found["ankle_x"] = ANKLE_X_SHARE * length
     if last is not None:
+        found |= _ridge_heights(values, last)
         section = last.grid_mm[last.ankle_station, :, 0]
         found["ankle_x"] = float(section.min() + section.max()) / 2.0
     found["boot_rise_mm"] = abs(found.get("topline_tilt_tan", 0.0)) * measures_mm["ankle_girth"] / 4
@@ -38,3 +42,16 @@ def landmarks_of(
     for name in ("topline", "tongue"):
         found[f"{name}_turned_mm"] = found.get(f"{name}_hem_mm", 0.0) if turned else 0.0
     return found
+
+
+def _ridge_heights(values: Mapping[str, Value], last: Last) -> dict[str, float]:
+    """Return how high the middle of the top lies at every share of the foot's length."""
+    ridge = last.grid_mm[: last.ankle_station + 1, last.turn_count // 2]
+    order = np.argsort(ridge[:, 0], kind="stable")
+    return {
+        f"{key[:-4]}_ridge_mm": float(
+            np.interp(float(value) / 100.0 * last.foot_length_mm, ridge[order, 0], ridge[order, 2])
+        )
+        for key, value in values.items()
+        if key.endswith("_pct")
+    }

@@ -1,7 +1,8 @@
 """One layer of a last cut along a style's curves into the parts that become pieces."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -29,11 +30,13 @@ class EdgeRun:
     """A run of a part's border on one curve beside one neighbour, counter-clockwise.
 
     `point_ids` are ids in the part; `neighbour` is the region on the other side, empty if none.
+    `above` says for each curve that parts edges whether the run lies above it.
     """
 
     curve: str
     neighbour: str
     point_ids: tuple[int, ...]
+    above: Mapping[str, bool] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,9 @@ def cut_layer(
         A region is empty, falls into several parts or goes all round: this foot leaves no room
         for it with the parameters as set.
     """
+    parting = _parting(regions, lines, landmarks)
     wanted = {sign.curve for region in regions for sign in region.signs}
+    wanted |= {name for names in parting.values() for name in names}
     centre = surface.fields["side"]
     surface = cut_surface(surface, CENTRE, centre)
     for curve in lines.curves:
@@ -87,18 +92,34 @@ def cut_layer(
     sides = {name: side_of(surface, name) for name in wanted}
     owner = np.full(len(surface.triangles), -1, dtype=np.int64)
     cores = []
-    for number, region in enumerate(regions):
+    for region in regions:
         mask = np.ones(len(surface.triangles), dtype=bool)
         for sign in region.signs:
             mask &= sides[sign.curve] == (1 if sign.above else -1)
-        mask = _core(surface, mask, region)
-        owner[mask] = number
         cores.append(mask)
+    for number, region in enumerate(regions):
+        for other, whole in zip(regions, cores, strict=True):
+            if other.name in region.without:
+                cores[number] = cores[number] & ~whole
+        cores[number] = _core(surface, cores[number], region)
+        owner[cores[number]] = number
     neighbours = _neighbours(surface.triangles, owner)
     return surface, [
-        _part(surface, mask, region, regions, neighbours)
+        _part(surface, mask, region, regions, neighbours, parting)
         for mask, region in zip(cores, regions, strict=True)
     ]
+
+
+def _parting(
+    regions: Sequence[Region], lines: StyleLines, landmarks: Mapping[str, float]
+) -> dict[str, set[str]]:
+    """Return for each curve the curves that part the edges on it, as the edge rules ask."""
+    names = [region.name for region in regions]
+    found: dict[str, set[str]] = {}
+    for rule in lines.edges:
+        if rule.signs and rule.applies(names, landmarks):
+            found.setdefault(rule.curve, set()).update(sign.curve for sign in rule.signs)
+    return found
 
 
 def _wanted_side(surface: Surface, curve: str, regions: Sequence[Region]) -> Surface:
@@ -160,22 +181,49 @@ def _part(
     region: Region,
     regions: Sequence[Region],
     neighbours: Mapping[tuple[int, int], int],
+    parting: Mapping[str, set[str]],
 ) -> Part:
     part = part_of(surface, mask)
     loops = boundary_loops(part.triangles)
     if len(loops) != 1:
         raise _no_room(region, "it goes all round, or has a hole")
     loop = loops[0].tolist()
+    bounds = {sign.curve: None for sign in region.signs}
+    for other in regions:
+        if other.name in region.without:
+            bounds |= {sign.curve: None for sign in other.signs}
     labels = [
-        _label(part, region, regions, neighbours, a, b)
+        _label(part, list(bounds), regions, neighbours, a, b)
         for a, b in zip(loop, [*loop[1:], loop[0]], strict=True)
     ]
-    return Part(region, part, tuple(_runs(part, loop, labels)))
+    runs = _runs(part, loop, labels)
+    parted = [piece for run in runs for piece in _parted(part, run, parting.get(run.curve, ()))]
+    return Part(region, part, tuple(parted))
+
+
+def _parted(part: Surface, run: EdgeRun, parting: Collection[str]) -> list[EdgeRun]:
+    """Return a run in as many as the curves that cross it make of it."""
+    runs = [run]
+    for name in sorted(parting):
+        values = part.curves[name]
+        runs = [piece for whole in runs for piece in _parted_once(whole, name, values)]
+    return runs
+
+
+def _parted_once(run: EdgeRun, name: str, values: FloatArray) -> list[EdgeRun]:
+    ids = run.point_ids
+    steps = [values[a] + values[b] > 0.0 for a, b in pairwise(ids)]
+    starts = [0, *(k for k in range(1, len(steps)) if steps[k] != steps[k - 1])]
+    ends = [*starts[1:], len(steps)]
+    return [
+        replace(run, point_ids=ids[a : b + 1], above={**run.above, name: bool(steps[a])})
+        for a, b in zip(starts, ends, strict=True)
+    ]
 
 
 def _label(
     part: Surface,
-    region: Region,
+    bounds: Sequence[str],
     regions: Sequence[Region],
     neighbours: Mapping[tuple[int, int], int],
     a: int,
@@ -185,9 +233,7 @@ def _label(
     beyond = neighbours.get((int(part.origin[a]), int(part.origin[b])))
     name = "" if beyond is None else regions[beyond].name
     on = [
-        sign.curve
-        for sign in region.signs
-        if part.curves[sign.curve][a] == 0.0 and part.curves[sign.curve][b] == 0.0
+        curve for curve in bounds if part.curves[curve][a] == 0.0 and part.curves[curve][b] == 0.0
     ]
     if not on:
         return RIM, name
