@@ -1,19 +1,15 @@
 """Print how near lasts come to their measures, and how long they take.
 
-    python tests/bench/bench_last.py [--many N]
-
-Sample measures, then 30 usual and 30 odd random sets from 40 to 110 mm; ``--many`` for more.
+Run as ``python -m tests.bench.bench_last [--many N]``: sample measures, then 30 usual and 30 odd
+random sets from 40 to 110 mm; ``--many`` for more.
 """
 
 import argparse
 import os
-import sys
 import time
-from pathlib import Path
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import numpy as np
 
