@@ -239,15 +239,14 @@ def _parted(slid: _Slid, edges: IntArray, name: str) -> Surface:
     points = with_new(surface.points_mm)
     curves = {known: with_new(values) for known, values in surface.curves.items()}
     curves[name] = np.concatenate([heights, np.zeros(len(a))])
-    new_ids = np.full(len(a), NO_ORIGIN)
+    added = np.full(len(a), NO_ORIGIN) if surface.is_part else len(heights) + np.arange(len(a))
     return Surface(
         points_mm=points,
         triangles=_parted_triangles(surface.triangles, signs, crossed, points),
         fields={known: with_new(values) for known, values in surface.fields.items()},
         curves=curves,
-        origin=np.arange(len(points))
-        if surface.is_whole
-        else np.concatenate([surface.origin, new_ids]),
+        origin=np.concatenate([surface.origin, added]),
+        is_part=surface.is_part,
     )
 
 

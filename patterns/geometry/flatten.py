@@ -22,10 +22,10 @@ from patterns.geometry.strain import flipped_count, local_frames
 from patterns.geometry.surface import FloatArray, IntArray, boundary_loops, edges_of, euler_number
 
 STIFFNESS = 0.6  # a seam is as stiff as a strip of leather this share of the part wide
-ROUNDS = 10  # of making rigid, after a conformal start
-ROUNDS_FROM_CONVEX = 100
-FACTORISATIONS = 6  # of the last stage; two do as a rule
-FACTORISATIONS_FROM_CONVEX = 40
+RIGID_ROUNDS = 10  # after a conformal start
+RIGID_ROUNDS_FROM_CONVEX = 100
+LAST_ROUNDS = 10  # two do as a rule
+LAST_ROUNDS_FROM_CONVEX = 40
 
 
 def flatten(
@@ -71,7 +71,7 @@ def flatten(
         triangles,
         start,
         runs=stiff_runs,
-        rounds=ROUNDS if conformal else ROUNDS_FROM_CONVEX,
+        rounds=RIGID_ROUNDS if conformal else RIGID_ROUNDS_FROM_CONVEX,
     )
     flat = relaxed(
         points_mm,
@@ -80,7 +80,7 @@ def flatten(
         stiff_runs=stiff_runs,
         girth_runs=girth_runs,
         stiffness=stiffness,
-        factorisations=FACTORISATIONS if conformal else FACTORISATIONS_FROM_CONVEX,
+        rounds=LAST_ROUNDS if conformal else LAST_ROUNDS_FROM_CONVEX,
     )
     if not np.isfinite(flat).all() or flipped_count(triangles, flat):
         raise PatternError(

@@ -7,7 +7,9 @@ Schaefer 2015, "Bijective Parameterization with Free Boundaries", ACM Transactio
 34(4)). The second term presses down the few triangles that would stretch most. w is greater where
 the flat is too small, since leather gathers over a last more readily than it stretches.
 
-Held runs count by how much their length as a whole differs, seams step by step as well. The sum is
+Held runs count by how much their length as a whole differs, seams step by step as well; where a
+run gives way, its aim is moved beyond its length until the length is kept (Hestenes 1969,
+"Multiplier and Gradient Methods", Journal of Optimization Theory and Applications 4). The sum is
 brought to its least by Newton steps whose matrix is kept positive triangle by triangle (Smith, de
 Goes, Kim 2019, "Analytic Eigensystems for Isotropic Distortion Energies", ACM Transactions on
 Graphics 38(1)) and, since factorising it is what costs time, used for several steps that learn
@@ -18,8 +20,8 @@ Places on the flat are complex numbers here, x + iy: a triangle's map is p dz + 
 principal factors |p| + |q| and |p| - |q|.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -32,6 +34,7 @@ from patterns.geometry.strain import local_frames
 from patterns.geometry.surface import FloatArray, IntArray
 
 ComplexArray = npt.NDArray[np.complex128]
+Solver = Callable[[ComplexArray], ComplexArray]
 
 TAIL = 0.05  # strain beyond which the pressure on the greatest values prevails
 STRETCH_WEIGHT = 3.0  # of stretching the leather, against 1 for gathering it
@@ -40,6 +43,7 @@ LEAST_AREA = 0.1  # slivers count as this share of the mean area, lest they fold
 MEMORY = 8  # steps remembered to improve the next one
 STEPS_EACH = 20  # steps with one factorisation
 ENOUGH = 3e-4  # a step that gains less than this share of the whole is the last of its kind
+KEPT = 1e-4  # share of its length by which a held run may differ
 NOTHING = 1e-20  # mean squared strain that is none
 SUFFICIENT = 1e-4  # share of the gain foreseen that a step must reach
 SHORTEST = 1e-6  # step below which nothing is gained any more
@@ -53,7 +57,7 @@ def relaxed(
     stiff_runs: Sequence[Run] = (),
     girth_runs: Sequence[Run] = (),
     stiffness: float,
-    factorisations: int,
+    rounds: int,
 ) -> FloatArray:
     """Return flat places of a surface's points with least stretch.
 
@@ -72,7 +76,7 @@ def relaxed(
     stiffness : float
         A seam's steps are as stiff as a strip of leather so many times the part's size wide, the
         size being the root of its area.
-    factorisations : int
+    rounds : int
         How often at most the Newton matrix is made anew.
 
     Returns
@@ -81,15 +85,24 @@ def relaxed(
         Places about their middle, no triangle turned over.
     """
     task = _task(points_mm, triangles, stiff_runs, girth_runs, stiffness)
+    lengths_mm = task.run_lengths_mm
     here = start_mm[:, 0] + 1j * start_mm[:, 1]
-    cost, slope = _cost(task, here)
-    for round_ in range(factorisations):
-        if not np.isfinite(cost) or cost < NOTHING * task.areas_mm2.sum():
+    newton = None
+    for round_ in range(rounds):
+        before, slope = _cost(task, here)
+        if not np.isfinite(before) or before < NOTHING * task.areas_mm2.sum():
             break
-        before = cost
-        here, cost, slope = _steps(task, here, cost, slope)
-        if round_ and before - cost < 10.0 * ENOUGH * before:
+        newton = newton or _newton_solver(task, here)
+        here, cost = _steps(task, newton, here, before, slope)
+        at_rest = round_ > 0 and before - cost < 10.0 * ENOUGH * before
+        off_mm = lengths_mm - task.sums @ np.abs(task.steps @ here)
+        kept = bool((np.abs(off_mm) <= KEPT * lengths_mm).all())
+        if at_rest and kept:
             break
+        if not kept:  # aim beyond what the leather gives back: the method of multipliers
+            task = replace(task, run_lengths_mm=task.run_lengths_mm + off_mm)
+        if not at_rest:
+            newton = None
     here = here - here.mean()
     return np.column_stack([here.real, here.imag])
 
@@ -202,7 +215,7 @@ def _cost(task: _Task, here: ComplexArray) -> tuple[float, ComplexArray]:
     return cost, slope + task.from_steps @ (force * steps / lengths)
 
 
-def _newton_solver(task: _Task, here: ComplexArray) -> Any:
+def _newton_solver(task: _Task, here: ComplexArray) -> Solver:
     """Return a function that gives the Newton step, as complex places, against a slope."""
     count = len(here)
     system = _triangle_system(task, here)
@@ -263,10 +276,9 @@ def _triangle_system(task: _Task, here: ComplexArray) -> Any:
 
 
 def _steps(
-    task: _Task, here: ComplexArray, cost: float, slope: ComplexArray
-) -> tuple[ComplexArray, float, ComplexArray]:
-    """Return the places after steps with one factorisation, their cost and slope."""
-    newton = _newton_solver(task, here)
+    task: _Task, newton: Solver, here: ComplexArray, cost: float, slope: ComplexArray
+) -> tuple[ComplexArray, float]:
+    """Return the places after steps with one factorisation, and their cost."""
     moves: list[ComplexArray] = []
     bends: list[ComplexArray] = []
     for _ in range(STEPS_EACH):
@@ -275,7 +287,7 @@ def _steps(
         while _cost_only(task, here + share * move) > cost + SUFFICIENT * share * foreseen:
             share /= 2.0
             if share < SHORTEST:
-                return here, cost, slope
+                return here, cost
         gained, here = cost, here + share * move
         cost, after = _cost(task, here)
         if np.vdot(share * move, after - slope).real > 0.0:
@@ -283,7 +295,7 @@ def _steps(
         slope = after
         if gained - cost < ENOUGH * cost:
             break
-    return here, cost, slope
+    return here, cost
 
 
 def _cost_only(task: _Task, here: ComplexArray) -> float:
@@ -301,7 +313,7 @@ def _cost_only(task: _Task, here: ComplexArray) -> float:
 
 
 def _learned(
-    newton: Any, slope: ComplexArray, moves: list[ComplexArray], bends: list[ComplexArray]
+    newton: Solver, slope: ComplexArray, moves: list[ComplexArray], bends: list[ComplexArray]
 ) -> ComplexArray:
     """Return the next move: Newton's, improved by what the last moves did to the slope."""
     pairs = list(zip(moves, bends, strict=True))

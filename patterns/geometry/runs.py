@@ -77,8 +77,8 @@ def contour_runs(
     rows = triangles[mixed]
     starts, ends = rows, rows[:, [1, 2, 0]]
     down, up = high[starts] & ~high[ends], ~high[starts] & high[ends]
-    # Each triangle's piece of the line goes from the side that climbs to the side that falls.
-    entry, leaving = _places(starts[up], ends[up]), _places(ends[down], starts[down])
+    # Each triangle's piece of the line goes from the side that falls to the side that climbs.
+    entry, leaving = _places(ends[down], starts[down]), _places(starts[up], ends[up])
     following = dict(zip(entry, leaving, strict=True))
     runs = [_run(chain, points_mm, values, level) for chain in _chains(following)]
     kept = [run for run in runs if len(run.a) > 1]

@@ -41,7 +41,9 @@ class Surface:
     origin : array of shape (n,)
         The number of each point in the whole surface the part was taken from, so that partner
         edges of two parts can be matched; `NO_ORIGIN` for points the whole does not have. Left
-        out, the surface is a whole.
+        out, every point is its own origin.
+    is_part : bool
+        Whether it was taken from a whole, or opened by a slit.
     """
 
     points_mm: FloatArray
@@ -49,6 +51,7 @@ class Surface:
     fields: Mapping[str, FloatArray] = field(default_factory=dict)
     curves: Mapping[str, FloatArray] = field(default_factory=dict)
     origin: IntArray = field(default_factory=_no_ids)
+    is_part: bool = False
 
     def __post_init__(self) -> None:
         if len(self.origin) != len(self.points_mm):
@@ -58,11 +61,6 @@ class Surface:
     def point_count(self) -> int:
         """Return how many points there are."""
         return len(self.points_mm)
-
-    @property
-    def is_whole(self) -> bool:
-        """Return whether every point is its own origin."""
-        return bool(np.array_equal(self.origin, np.arange(self.point_count)))
 
     def on_curve(self, name: str) -> BoolArray:
         """Return for each point whether it lies on a curve."""
@@ -231,6 +229,7 @@ def _taken(surface: Surface, ids: IntArray, triangles: IntArray) -> Surface:
         fields={name: values[ids] for name, values in surface.fields.items()},
         curves={name: values[ids] for name, values in surface.curves.items()},
         origin=surface.origin[ids],
+        is_part=True,
     )
 
 
