@@ -2,7 +2,7 @@
 
 from patterns.errors import FootError
 from patterns.mesh.foot_mesh import BYTES_MOST, TRIANGLES_MOST, FootMesh, mesh_fault
-from patterns.mesh.place import check_mesh, check_mesh_place
+from patterns.mesh.place import LENGTH_TOLERANCE, check_mesh, check_mesh_place
 from patterns.mesh.pose import (
     MESH_UNITS_MM,
     MeshPose,
@@ -31,6 +31,7 @@ from patterns.mesh.soundness import (
 
 __all__ = [
     "BYTES_MOST",
+    "LENGTH_TOLERANCE",
     "MESH_ENDINGS",
     "MESH_UNITS_MM",
     "TRIANGLES_MOST",

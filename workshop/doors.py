@@ -68,6 +68,8 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "foot-new": form(MAKERS, MAKERS),
     "foot-check": act(MAKERS),
     "tracing-preview": act(MAKERS),
+    "foot-mesh": form(MAKERS, MAKERS),
+    "foot-mesh-file": look(EVERYONE_IN),
     "library-export": look(OWNERS),
     "library-import": form(OWNERS, OWNERS),
     # jobs and quotes

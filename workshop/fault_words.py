@@ -29,6 +29,12 @@ WORDS = {
     "json-entry": _("This entry is no record; write { ... }."),
     "tracing-header": _("The columns must be x and y, or x and z, or line, x, y."),
     "tracing": _("%(said)s"),
+    "mesh": _("%(said)s"),
+    "mesh-kind": _(
+        "The file “%(name)s” is no .obj, .stl or .ply file; save the mesh as one of the three."
+    ),
+    "mesh-axes": _("Toes along %(toes)s and up along %(up)s do not go together; choose again."),
+    "mesh-lost": _("The mesh %(name)s is not in the data folder; bring its file along first."),
     "code": _("“%(code)s” is no code of a %(record)s; write one such as %(example)s."),
     "code-twice": _("%(code)s stands twice in this file, first on %(first)s; remove one."),
     "customer-unknown": _("There is no customer %(code)s; add the customer, or leave it empty."),

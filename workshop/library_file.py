@@ -1,5 +1,6 @@
 """The library as a file: customers, dolls and feet, keyed by the codes people see.
 
+A foot's mesh is named by the sha256 of its file, which stays in the data folder and goes with it.
 One CSV table with a `record` column that stays readable in a spreadsheet, or one JSON object.
 Both read into the same rows, and what is written reads back the same. No Django here: files of
 others are read in a child process.
@@ -35,13 +36,14 @@ FIELDS: dict[str, tuple[str, ...]] = {
         "code", "name", "customer", "material", "skin_tone", "feet_kind", "note", "made_at",
     ),
     "foot": (
-        "code", "foot_side", "version", *NUMBERS, "level_girths", *POINTS, "reason", "made_at",
+        "code", "foot_side", "version", *NUMBERS, "level_girths", *POINTS, "mesh", "reason",
+        "made_at",
     ),
 }  # fmt: skip
 COLUMNS: tuple[str, ...] = (
     "record", "code", "name", "customer", "material", "skin_tone", "feet_kind", "foot_side",
     "version", *NUMBERS, "level_girths", "email", "phone", "address", "country", "reason",
-    "note", "made_at", *POINTS,
+    "note", "made_at", *POINTS, "mesh",
 )  # fmt: skip
 LISTS = {"customer": "customers", "doll": "dolls", "foot": "feet"}
 

@@ -1,13 +1,13 @@
 """The child process that reads files: bytes on standard input, JSON on standard output.
 
-Run as ``python -m workshop.upload_reader READER``. It binds its own memory and time before it reads
-a byte, loads no Django, opens no file and writes none.
+Run as ``python -m workshop.upload_reader READER [OPTIONS]``, options as a JSON object. It binds its
+own memory and time before it reads a byte, loads no Django, opens no file and writes none.
 """
 
 import json
 import resource
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from workshop.faults import FaultyFileError, fault
@@ -30,11 +30,19 @@ def _tracing_json(data: bytes) -> Any:
     return read_tracing_json(data)
 
 
-READERS: dict[str, Callable[[bytes], Any]] = {
-    "library-csv": read_library_csv,
-    "library-json": read_library_json,
-    "tracing-csv": _tracing_csv,
-    "tracing-json": _tracing_json,
+def _mesh(data: bytes, options: Mapping[str, Any]) -> Any:
+    from workshop.mesh_upload import read_mesh_upload
+
+    return read_mesh_upload(data, options)
+
+
+Options = Mapping[str, Any]
+READERS: dict[str, Callable[[bytes, Options], Any]] = {
+    "library-csv": lambda data, _options: read_library_csv(data),
+    "library-json": lambda data, _options: read_library_json(data),
+    "tracing-csv": lambda data, _options: _tracing_csv(data),
+    "tracing-json": lambda data, _options: _tracing_json(data),
+    "mesh": _mesh,
 }
 
 
@@ -45,10 +53,10 @@ def bind_process() -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
 
 
-def answer_of(reader: str, data: bytes) -> dict[str, Any]:
+def answer_of(reader: str, data: bytes, options: Options) -> dict[str, Any]:
     """Return {"value": ...}, or {"faults": [...]} for a file that cannot be used."""
     try:
-        return {"value": READERS[reader](data)}
+        return {"value": READERS[reader](data, options)}
     except FaultyFileError as error:
         return {"faults": error.faults}
     except (MemoryError, RecursionError):
@@ -56,9 +64,10 @@ def answer_of(reader: str, data: bytes) -> dict[str, Any]:
 
 
 def main() -> int:
-    """Read standard input with the reader named on the command line."""
+    """Read standard input with the reader and its options named on the command line."""
     bind_process()
-    sys.stdout.write(json.dumps(answer_of(sys.argv[1], sys.stdin.buffer.read())))
+    options = json.loads(sys.argv[2]) if len(sys.argv) > 2 else {}
+    sys.stdout.write(json.dumps(answer_of(sys.argv[1], sys.stdin.buffer.read(), options)))
     return 0
 
 

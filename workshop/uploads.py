@@ -9,6 +9,7 @@ import os
 import subprocess
 import sys
 import time
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from django.core.files.uploadhandler import FileUploadHandler, SkipFile
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
+from patterns.mesh_in import mesh_ending
 from workshop.fault_words import fault_text
 from workshop.faults import fault
 from workshop.tokens import random_token, token_hash
@@ -92,11 +94,11 @@ def read_upload(upload: UploadedFile, what: str) -> Any:
     return read_bytes(upload.read(), f"{what}-{ending[1:]}")
 
 
-def read_bytes(data: bytes, reader: str) -> Any:
+def read_bytes(data: bytes, reader: str, options: Mapping[str, Any] | None = None) -> Any:
     """Return what the child makes of the bytes; see `workshop.upload_reader` for the readers."""
     try:
         child = subprocess.run(
-            [sys.executable, "-m", "workshop.upload_reader", reader],
+            [sys.executable, "-m", "workshop.upload_reader", reader, json.dumps(options or {})],
             input=data,
             capture_output=True,
             timeout=SECONDS_MOST,
@@ -113,6 +115,21 @@ def read_bytes(data: bytes, reader: str) -> Any:
     if "faults" in answer:
         raise UploadError([fault_text(found) for found in answer["faults"]])
     return answer["value"]
+
+
+def mesh_bytes(upload: UploadedFile) -> bytes:
+    """Return the content of a file that by its name and size can be a mesh.
+
+    Raises
+    ------
+    UploadError
+        It is too large, or of another kind.
+    """
+    if mesh_ending(upload.name or "") is None:
+        raise UploadError([fault_text(fault("mesh-kind", name=(upload.name or "")[:80]))])
+    if (upload.size or 0) > settings.UPLOAD_MAX_BYTES:
+        raise UploadError([_too_large()])
+    return bytes(upload.read())
 
 
 def _too_large() -> str:

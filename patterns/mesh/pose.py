@@ -12,6 +12,7 @@ from math import atan2, cos, degrees, log, radians, sin, sqrt
 from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from patterns.mesh.foot_mesh import FloatArray, FootMesh, mesh_fault
 from patterns.mesh.soundness import is_inside_out
@@ -28,6 +29,8 @@ SAMPLES_MOST = 20_000  # triangles looked at; a foot's marks are coarse
 FOOT_HEIGHT = 0.3  # of foot length: below it the foot, above it the leg
 # Of foot length: from, to and how high; the foot's axis joins the middles of these two bands.
 HEEL_BAND, BALL_BAND = (0.08, 0.22, 0.20), (0.60, 0.72, 0.30)
+SEAT_BAND = (0.05, 0.20)  # of foot length: where the heel's seat is looked for
+RAISE_LEAST, RAISE_MOST = 0.03, 0.45  # of foot length: what counts as a raised heel
 SWING_LEAST_DEG = 3.0  # a foot set straighter than this stays as it is
 
 # The marks: what they are on feet (least, most) and how fast the score falls beyond.
@@ -168,8 +171,8 @@ def pose_as(mesh: FootMesh, unit: MeshUnit, turn: Turn) -> MeshPose:
     points = MESH_UNITS_MM[unit] * mesh.points_mm @ np.array(turn, dtype=float).T
     swing = _straightening_deg(points)
     points = points @ _about_z(swing).T
-    length_mm = _foot_length(points)
-    corner = frame_corner(points, length_mm)
+    length_mm = foot_span(points).length
+    corner = frame_corner(points)
     return MeshPose(
         unit=unit,
         turn=turn,
@@ -287,15 +290,17 @@ def _foot_likeness(corners: FloatArray, normals: FloatArray) -> tuple[float, flo
     `normals` are as long as their triangles are large.
     """
     points = corners.reshape(-1, 3) - corners.reshape(-1, 3).min(axis=0)
-    length = _foot_length(points)
+    span = foot_span(points)
+    length = span.length
     if length <= 0.0:
         return 0.0, length
-    low = points[:, 2] < FOOT_HEIGHT * length
-    along = (points[:, 0] - points[low, 0].min()) / length
+    low = span.low(points)
+    along = (points[:, 0] - span.heel) / length
     height = points[:, 2] / length
-    leg = (height > LEG_SLAB[0]) & (height < LEG_SLAB[1])
+    over_seat = height - span.lift / length
+    leg = (over_seat > LEG_SLAB[0]) & (over_seat < LEG_SLAB[1])
     if not leg.any():
-        leg = height > 0.8 * height.max()
+        leg = height >= 0.8 * height.max()
     middle = height[(along > 0.45) & (along < 0.55) & (height < 0.5)]
     faces_down = (normals[:, 2] < -0.6 * np.linalg.norm(normals, axis=1)) & low.reshape(-1, 3).all(
         axis=1
@@ -318,27 +323,53 @@ def _beyond(value: float, least: float, most: float, softness: float) -> float:
     return max(0.0, least - value, value - most) / softness
 
 
-def _foot_length(points: FloatArray) -> float:
-    """Return the extent along x of what lies near the ground, whatever the leg above does."""
-    height = points[:, 2] - points[:, 2].min()
-    length = float(np.ptp(points[:, 0]))
-    for _ in range(4):
-        low = points[height <= FOOT_HEIGHT * length, 0]
-        length = float(np.ptp(low)) if len(low) else 0.0
-    return length
+@dataclass(frozen=True, slots=True)
+class FootSpan:
+    """Where a standing foot begins and ends along x, its ground, and how high its heel stands."""
+
+    heel: float
+    toe: float
+    ground: float
+    lift: float
+
+    @property
+    def length(self) -> float:
+        """Return the foot's length."""
+        return self.toe - self.heel
+
+    def low(self, points: FloatArray) -> npt.NDArray[np.bool_]:
+        """Return which points belong to the foot below the leg."""
+        top = self.ground + FOOT_HEIGHT * self.length + self.lift
+        return np.asarray(points[:, 2] <= top, dtype=bool)
 
 
-def frame_corner(points: FloatArray, length: float) -> tuple[float, float, float]:
-    """Return the heel's end, the middle of the foot's width and the ground."""
+def foot_span(points: FloatArray) -> FootSpan:
+    """Return the span of what lies near the ground, whatever the leg above does."""
     ground = float(points[:, 2].min())
-    heel = float(points[points[:, 2] < ground + FOOT_HEIGHT * length, 0].min())
-    return heel, sum(_axis_middles(points, length)) / 2, ground
+    span = FootSpan(float(points[:, 0].min()), float(points[:, 0].max()), ground, 0.0)
+    for _ in range(5):
+        low = points[span.low(points), 0]
+        heel, toe = float(low.min()), float(low.max())
+        length = max(toe - heel, 1e-300)
+        along = (points[:, 0] - heel) / length
+        seat = points[(along > SEAT_BAND[0]) & (along < SEAT_BAND[1]), 2]
+        lift = float(seat.min()) - ground if len(seat) else 0.0
+        raised = RAISE_LEAST * length < lift < RAISE_MOST * length
+        span = FootSpan(heel, toe, ground, lift if raised else 0.0)
+    return span
 
 
-def axis_angle_deg(points: FloatArray, length: float) -> float:
+def frame_corner(points: FloatArray) -> tuple[float, float, float]:
+    """Return the heel's end, the middle of the foot's width and the ground."""
+    span = foot_span(points)
+    return span.heel, sum(_axis_middles(points, span)) / 2, span.ground
+
+
+def axis_angle_deg(points: FloatArray) -> float:
     """Return the angle of the foot's axis from the x axis, counter-clockwise from above."""
-    heel, ball = _axis_middles(points, length)
-    apart = length * (BALL_BAND[0] + BALL_BAND[1] - HEEL_BAND[0] - HEEL_BAND[1]) / 2
+    span = foot_span(points)
+    heel, ball = _axis_middles(points, span)
+    apart = span.length * (BALL_BAND[0] + BALL_BAND[1] - HEEL_BAND[0] - HEEL_BAND[1]) / 2
     return degrees(atan2(ball - heel, apart))
 
 
@@ -347,18 +378,18 @@ def _straightening_deg(points: FloatArray) -> float:
     swing = 0.0
     for _ in range(4):  # heel and ball are found better with every turn
         turned = points @ _about_z(swing).T
-        swing -= axis_angle_deg(turned, _foot_length(turned))
+        swing -= axis_angle_deg(turned)
     return swing if abs(swing) >= SWING_LEAST_DEG else 0.0
 
 
-def _axis_middles(points: FloatArray, length: float) -> tuple[float, float]:
+def _axis_middles(points: FloatArray, span: FootSpan) -> tuple[float, float]:
     """Return y of the two points that the foot's axis goes through, at heel and ball."""
-    height = (points[:, 2] - points[:, 2].min()) / length
-    along = points[:, 0] - points[height < FOOT_HEIGHT, 0].min()
+    height, along = points[:, 2] - span.ground, points[:, 0] - span.heel
     middles = []
-    for start, end, top in (HEEL_BAND, BALL_BAND):
-        inside = (along > start * length) & (along < end * length) & (height < top)
-        across = points[inside if inside.any() else height < FOOT_HEIGHT, 1]
+    for (start, end, top), lift in ((HEEL_BAND, span.lift), (BALL_BAND, 0.0)):
+        inside = (along > start * span.length) & (along < end * span.length)
+        inside &= height < top * span.length + lift
+        across = points[inside if inside.any() else span.low(points), 1]
         middles.append(float(across.min() + across.max()) / 2)
     return middles[0], middles[1]
 

@@ -133,8 +133,8 @@ def test_the_reader_binds_its_memory():
     code = (
         "from workshop.upload_reader import bind_process, READERS, answer_of\n"
         "bind_process()\n"
-        "READERS['greedy'] = lambda data: bytearray(2 * 1024**3)\n"
-        "print(answer_of('greedy', b'')['faults'][0]['code'])\n"
+        "READERS['greedy'] = lambda data, options: bytearray(2 * 1024**3)\n"
+        "print(answer_of('greedy', b'', {})['faults'][0]['code'])\n"
         "import sys; print('django' in sys.modules)\n"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -181,6 +181,10 @@ class FootForm(forms.Form):
     keep_tracing = forms.BooleanField(
         label=_("Keep the tracing of the last version"), required=False, initial=True
     )
+    keep_mesh = forms.BooleanField(
+        label=_("Keep the mesh of the last version"), required=False, initial=True
+    )
+    mesh_token = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
     tracing_token = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
     reason = forms.CharField(
         label=_("Why"),
@@ -192,6 +196,7 @@ class FootForm(forms.Form):
         super().__init__(*args, label_suffix="", **options)
         self.doll = doll
         self.curves: Curves = curves or {}
+        self.mesh: dict[str, Any] = {}
         words = labels_with_unit()
         for measure in MEASURES:
             first = measure.key == "foot_length"

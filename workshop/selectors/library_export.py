@@ -36,7 +36,8 @@ def _dolls() -> Iterator[Record]:
 def _feet() -> Iterator[Record]:
     feet = FootVersion.objects.select_related("doll")
     for foot in feet.order_by("doll__number", "foot_side", "version").iterator():
-        yield "foot", {**_plain(foot, "foot"), "code": foot.doll.code}
+        named = {"code": foot.doll.code, "mesh": foot.mesh.get("sha256", "")}
+        yield "foot", {**_plain(foot, "foot"), **named}
 
 
 def _plain(record: Any, kind: str) -> dict[str, Any]:

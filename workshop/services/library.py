@@ -8,9 +8,11 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Max
+from django.utils.translation import gettext as _
 
 from patterns.errors import FootError
 from patterns.foot import MEASURE_KEYS, foot_problems
+from patterns.mesh_in import LENGTH_TOLERANCE
 from workshop.bridge import foot_values
 from workshop.models import Doll, FootVersion
 from workshop.services.orders import commissions_measured
@@ -29,6 +31,7 @@ def foot_measure(
     level_girths: list[dict[str, str]] | None = None,
     sole_outline: list[list[float]] | None = None,
     side_profile: list[list[float]] | None = None,
+    mesh: Mapping[str, Any] | None = None,
 ) -> FootVersion:
     """Keep a newly measured foot as the next version of that doll and side.
 
@@ -48,6 +51,7 @@ def foot_measure(
         level_girths=level_girths or [],
         sole_outline=sole_outline or [],
         side_profile=side_profile or [],
+        mesh=dict(mesh or {}),
         reason=reason,
         made_by=by,
     )
@@ -69,7 +73,20 @@ def version_problems(version: FootVersion) -> list[FootError]:
     """Return everything the core finds wrong with a foot that is not stored yet."""
     if version.foot_length is None:
         return []
-    return foot_problems(**foot_values(version, name=version.doll.name))
+    problems = foot_problems(**foot_values(version, name=version.doll.name))
+    return problems + mesh_problems(version.mesh, float(version.foot_length))
+
+
+def mesh_problems(mesh: Mapping[str, Any], foot_length_mm: float) -> list[FootError]:
+    """Return what speaks against a mesh belonging to a foot of that length."""
+    length_mm = mesh.get("foot_length_mm")
+    if length_mm is None or abs(length_mm / foot_length_mm - 1) <= LENGTH_TOLERANCE:
+        return []
+    text = _(
+        "The mesh is %(mesh).1f mm long, the foot length %(foot).1f mm. Correct the length, or"
+        " choose the mesh again and set its unit."
+    ) % {"mesh": length_mm, "foot": foot_length_mm}
+    return [FootError(text, field="measures.foot_length", code="mesh-scale")]
 
 
 def field_of(problem: FootError) -> str:
@@ -81,5 +98,5 @@ def field_of(problem: FootError) -> str:
 def version_values(version: FootVersion) -> dict[str, Any]:
     """Return what makes a foot the foot it is: all but who measured it and when."""
     names = ("foot_side", *MEASURE_KEYS, "knee_clearance_mm", "level_girths", "sole_outline",
-             "side_profile", "reason")  # fmt: skip
+             "side_profile", "mesh", "reason")  # fmt: skip
     return {name: getattr(version, name) for name in names}

@@ -16,6 +16,7 @@ from patterns.foot import MEASURE_KEYS
 from workshop.faults import FAULTS_SHOWN, FaultyFileError, fault
 from workshop.lengths import length_text, typed_length
 from workshop.library_file import NUMBERS, Row
+from workshop.mesh_files import mesh_is_here
 from workshop.models import AuditEntry, Customer, Doll, FootVersion
 from workshop.models.numbers import Numbered
 from workshop.selectors.orders import number_in
@@ -295,6 +296,9 @@ class _Planner:
         foot = FootVersion(doll=self.dolls[key[0]], version=key[2])
         if not self._fill(foot, row) or not self._sound(foot, row, ("doll",)):
             return False
+        if foot.mesh and not mesh_is_here(foot.mesh["sha256"]):
+            self._fault("mesh-lost", row, name=foot.mesh["sha256"][:80])
+            return False
         problems = version_problems(foot)
         for problem in problems:
             self._fault("foot", row, said=problem.text)
@@ -318,6 +322,8 @@ class _Planner:
         foot.level_girths = values.get("level_girths", [])
         foot.sole_outline = values.get("sole_outline", [])
         foot.side_profile = values.get("side_profile", [])
+        digest = values.get("mesh", "")
+        foot.mesh = {"sha256": digest} if digest else {}
         return sound
 
 
@@ -342,6 +348,8 @@ def _moment(text: str) -> datetime:
 
 def _comparable(foot: FootVersion, name: str) -> Any:
     value = getattr(foot, name)
+    if name == "mesh":
+        return value.get("sha256", "")
     if name in (*MEASURE_KEYS, "knee_clearance_mm"):
         return length_text(value)
     return value

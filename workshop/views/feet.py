@@ -29,6 +29,7 @@ from workshop.uploads import (
     read_upload,
     upload_given,
 )
+from workshop.views.meshes import confirmed_mesh
 from workshop.views.pages import take_errors
 
 TRACING = "tracing"
@@ -48,7 +49,10 @@ def foot_new(request: HttpRequest, doll_id: int) -> HttpResponse:
     doll = get_object_or_404(Doll, pk=doll_id)
     before = _version_before(request, doll)
     if request.method != "POST":
-        return _form_page(request, FootForm(doll=doll, initial=_initial(before)), before)
+        given = confirmed_mesh(request, request.GET.get("mesh", ""))
+        return _form_page(
+            request, FootForm(doll=doll, initial=_initial(before, given, request)), before
+        )
     form, curves, look_first = _bound(request, doll, before)
     if form.is_valid() and not look_first:
         try:
@@ -56,7 +60,8 @@ def foot_new(request: HttpRequest, doll_id: int) -> HttpResponse:
         except ValidationError as error:
             take_errors(form, error)
         else:
-            let_go(form.cleaned_data["tracing_token"])
+            for name in ("tracing_token", "mesh_token"):
+                let_go(form.cleaned_data[name])
             messages.success(request, _("%(foot)s is kept.") % {"foot": version})
             return _after(request, version)
     return _form_page(request, form, before, curves, look_first=look_first)
@@ -98,12 +103,23 @@ def _version_before(request: HttpRequest, doll: Doll) -> FootVersion | None:
     return FootVersion.objects.select_related("doll").filter(pk=int(asked), doll=doll).first()
 
 
-def _initial(before: FootVersion | None) -> dict[str, Any]:
-    if before is None:
-        return {"foot_side": "left", "reason": _("first measuring")}
-    values = version_values(before)
-    numbers = {key: length_text(values[key]) for key in (*MEASURE_KEYS, "knee_clearance_mm")}
-    return {**values, **numbers, "reason": ""}
+def _initial(
+    before: FootVersion | None, given: dict[str, Any] | None, request: HttpRequest
+) -> dict[str, Any]:
+    """Return what the boxes begin with: the last version, and what was read off a new mesh."""
+    initial: dict[str, Any] = {"foot_side": "left", "reason": _("first measuring")}
+    if before is not None:
+        values = version_values(before)
+        numbers = {key: length_text(values[key]) for key in (*MEASURE_KEYS, "knee_clearance_mm")}
+        initial = {**values, **numbers, "reason": ""}
+    if given is not None:
+        initial |= {key: length_text(value) for key, value in given["measures"].items()}
+        initial |= {
+            "foot_side": given["foot_side"] or initial["foot_side"],
+            "reason": _("read off a mesh"),
+            "mesh_token": request.GET["mesh"][:80],
+        }
+    return initial
 
 
 def _bound(
@@ -129,10 +145,24 @@ def _bound(
     kept = _kept_curves(before) if data.get("keep_tracing") else {}
     curves = {**kept, **(curves or {})}
     form = FootForm(data, doll=doll, curves=curves)
+    form.mesh = _mesh_given(request, form, before)
+    if data.get("mesh_token") and not form.mesh:
+        data["mesh_token"] = ""
+        faults = [*faults, not_held_text()]
     form.tracing_faults = faults
     if check:
         form.is_valid()
     return form, curves, not looked or bool(faults)
+
+
+def _mesh_given(request: HttpRequest, form: FootForm, before: FootVersion | None) -> dict[str, Any]:
+    """Return the mesh that goes with the measures: a new one, else the last version's if kept."""
+    token = form.data.get("mesh_token", "")
+    given = confirmed_mesh(request, token)
+    if given is not None:
+        return dict(given["mesh"])
+    keeps = before is not None and form.data.get("keep_mesh") and not token
+    return dict(before.mesh) if keeps else {}
 
 
 def _held_curves(request: HttpRequest, token: str) -> Curves | None:
@@ -156,6 +186,7 @@ def _keep(request: HttpRequest, form: FootForm, curves: Curves) -> FootVersion:
         level_girths=data["level_girths"],
         sole_outline=curves.get("sole_outline"),
         side_profile=curves.get("side_profile"),
+        mesh=form.mesh,
         reason=data["reason"],
         by=request.user,
     )
@@ -194,6 +225,8 @@ def _form_page(
             "look_first": look_first,
             "query": f"?{query}" if query else "",
             "has_kept_tracing": bool(_kept_curves(before)),
+            "has_kept_mesh": before is not None and bool(before.mesh),
+            "mesh_given": confirmed_mesh(request, form["mesh_token"].value() or ""),
             **_tracing_context(form, curves or {}),
         },
     )

@@ -44,3 +44,7 @@ def test_which_way_the_rows_run_changes_no_outline(turned):
     triangle = np.array([[[0.0, 0.0], [40.0, 0.0], [0.0, 10.0]]])
     given = triangle[:, :, ::-1] if turned else triangle
     assert shapely.Polygon(shadow_of(given)).area == pytest.approx(200.0, rel=0.01)
+
+
+def test_what_is_seen_edge_on_casts_no_shadow():
+    assert shadow_of(np.array([[[0.0, 0.0], [40.0, 0.0], [20.0, 0.0]]])) == ()
