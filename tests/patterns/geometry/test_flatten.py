@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from shapely import LinearRing
 
 from patterns.errors import PatternError
+from patterns.geometry import flatten as flattening
 from patterns.geometry.cut_surface import cut_surface
 from patterns.geometry.flatten import flatten
 from patterns.geometry.runs import contour_runs, run_of_points
@@ -218,3 +219,14 @@ def test_two_parts_at_once_are_refused():
     assert isinstance(both, Surface)
     with pytest.raises(PatternError, match="one patch"):
         flatten(both.points_mm, both.triangles)
+
+
+@FEW
+@given(SEEDS)
+def test_a_convex_start_leads_to_the_same_piece(seed):
+    patch = bumpy_patch(seed)
+    flat = flatten(patch.points_mm, patch.triangles)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(flattening, "_conformal", lambda points, *_: np.zeros((len(points), 2)))
+        again = flatten(patch.points_mm, patch.triangles)
+    assert apart_mm(again, flat) < 0.02
