@@ -183,6 +183,7 @@ def _curve(entry: Mapping[str, object]) -> Curve:
         if given not in FIELDS:
             raise ValueError(f"curve {name!r}: {given!r} is not one of {', '.join(FIELDS)}")
     kind = _one_of(entry.get("kind", "smooth"), CurveKind)
+    through: tuple[tuple[Formula, Formula], ...]
     if "at" in entry:
         through = ((Formula(0.0), formula_from(entry["at"])),)
     else:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from patterns.checks import check_pieces
 from patterns.drafting.assemble import net_edges, piece_from
 from patterns.drafting.bottom import Sole, bottom_pieces
+from patterns.drafting.darts import with_dart
 from patterns.drafting.edges import NamedRun, named_runs
 from patterns.drafting.entry import Opening, entry_levels
 from patterns.drafting.extras import loop_piece, strap_piece, toe_form_pieces
@@ -16,7 +17,7 @@ from patterns.drafting.girths import girth_closures, girth_functions
 from patterns.drafting.lasting import gathered, lasting_margin_mm
 from patterns.drafting.lay_flat import FlatPart, lay_flat
 from patterns.drafting.plan import LAYERS, Plan, plan_draft
-from patterns.drafting.regions import cut_layer
+from patterns.drafting.regions import Part, cut_layer
 from patterns.foot import Foot
 from patterns.geometry.curves import polyline_length_mm
 from patterns.geometry.surface import Surface
@@ -26,6 +27,7 @@ from patterns.pieces.eyelets import EyeletRow
 from patterns.pieces.piece import Lasting, Message, Piece, PieceSet
 from patterns.pieces.tongue import tongue_piece
 from patterns.style import Style
+from patterns.style_lines import Feature
 
 ENGINE = "surface 1"
 
@@ -138,7 +140,7 @@ def _cut_pieces(plan: Plan, sole: Sole, progress: Callable[[str], None]) -> Cut:
         _, parts = cut_layer(whole, regions, plan.lines, plan.landmarks, plan.moved_mm)
         named = named_runs(parts, plan.lines, plan.values)
         for part in parts:
-            runs = named[part.region.name]
+            part, runs = _darted(plan, part, named[part.region.name])
             girths = girth_functions(last, part.surface.points_mm, plan.levels_mm())
             progress(f"the {part.region.name}")
             flat = lay_flat(part, girths, _lasting_ids(runs))
@@ -147,6 +149,17 @@ def _cut_pieces(plan: Plan, sole: Sole, progress: Callable[[str], None]) -> Cut:
             cut.pieces.append(piece)
             cut.lasting.extend(lasting)
     return cut
+
+
+def _darted(plan: Plan, part: Part, runs: list[NamedRun]) -> tuple[Part, list[NamedRun]]:
+    for feature in plan.lines.features:
+        if feature.kind == "dart" and part.region.name in feature.pieces and _set(plan, feature):
+            part, runs = with_dart(part, runs, feature, plan.landmarks)
+    return part, runs
+
+
+def _set(plan: Plan, feature: Feature) -> bool:
+    return all(condition.holds(plan.values) for condition in feature.when)
 
 
 def _lasting_ids(runs: Sequence[NamedRun]) -> set[int]:

@@ -61,11 +61,13 @@ def _ends(part: Part, run: EdgeRun) -> frozenset[int]:
 
 def _named(part: Part, lines: StyleLines, values: Mapping[str, Value]) -> list[NamedRun]:
     piece = part.region.name
-    rules = [_rule(piece, run, lines, values) for run in part.runs]
+    runs = [(run, _rule(piece, run, lines, values)) for run in part.runs]
+    runs = _joined(runs)
+    rules = [rule for _, rule in runs]
     often = Counter(rule.name for rule in rules)
     taken: Counter[str] = Counter()
     named = []
-    for run, rule in zip(part.runs, rules, strict=True):
+    for run, rule in runs:
         name = rule.name
         if often[name] > 1:
             name = f"{name} {_where(part, run)}"
@@ -74,6 +76,29 @@ def _named(part: Part, lines: StyleLines, values: Mapping[str, Value]) -> list[N
             name = f"{name} {taken[name]}"
         named.append(NamedRun(run, rule, name))
     return named
+
+
+def _joined(runs: Sequence[tuple[EdgeRun, EdgeRule]]) -> list[tuple[EdgeRun, EdgeRule]]:
+    """Return the runs with those made one again that were parted and came to the same rule."""
+    found: list[tuple[EdgeRun, EdgeRule]] = []
+    for run, rule in runs:
+        if found and _follows(found[-1], (run, rule)):
+            found[-1] = (_one(found[-1][0], run), rule)
+        else:
+            found.append((run, rule))
+    if len(found) > 1 and _follows(found[-1], found[0]):
+        last, rule = found.pop()
+        found[0] = (_one(last, found[0][0]), rule)
+    return found
+
+
+def _follows(one: tuple[EdgeRun, EdgeRule], other: tuple[EdgeRun, EdgeRule]) -> bool:
+    same = one[0].curve == other[0].curve and one[0].neighbour == other[0].neighbour
+    return same and one[1] is other[1] and one[0].point_ids[-1] == other[0].point_ids[0]
+
+
+def _one(first: EdgeRun, second: EdgeRun) -> EdgeRun:
+    return replace(first, point_ids=(*first.point_ids, *second.point_ids[1:]))
 
 
 def _rule(piece: str, run: EdgeRun, lines: StyleLines, values: Mapping[str, Value]) -> EdgeRule:

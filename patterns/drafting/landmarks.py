@@ -17,11 +17,12 @@ def landmarks_of(
     """Return every number that a formula of a style may name.
 
     Measures and parameters go by their keys. An angle ``a_deg`` is also there as its slope
-    ``a_tan``, a share of the foot's length ``b_pct`` also as the length ``b_mm`` and, for places on
-    the foot, ``b_ridge_mm`` the height of the middle of the top there. Besides these:
-    ``ankle_x`` the middle of the leg at the ankle, ``boot_rise_mm`` how much a tilted topline
-    rises over its middle, ``toe_length_mm`` from the toe line to the tip of the toe, and
-    ``topline_turned_mm`` and ``tongue_turned_mm``, the folds small feet do without.
+    ``a_tan``, a share of the foot's length ``b_pct`` also as the length ``b_mm`` and, once there
+    is a last, as ``b_ridge_mm``, the height of the middle of the top at that place. Besides:
+    ``ankle_x`` and ``shaft_x`` the middle of the leg at the ankle and at the top,
+    ``boot_rise_mm`` how much a tilted topline rises over its middle, ``toe_length_mm`` from the
+    toe line to the tip of the toe, and ``topline_turned_mm`` and ``tongue_turned_mm``, the folds
+    small feet do without.
     """
     length = measures_mm["foot_length"]
     found = {key: float(value) for key, value in measures_mm.items()}
@@ -31,11 +32,12 @@ def landmarks_of(
             found[f"{key[:-4]}_tan"] = tan(radians(float(value)))
         elif key.endswith("_pct"):
             found.setdefault(f"{key[:-4]}_mm", float(value) / 100.0 * length)
-    found["ankle_x"] = ANKLE_X_SHARE * length
+    found["ankle_x"] = found["shaft_x"] = ANKLE_X_SHARE * length
     if last is not None:
         found |= _ridge_heights(values, last)
-        section = last.grid_mm[last.ankle_station, :, 0]
-        found["ankle_x"] = float(section.min() + section.max()) / 2.0
+        for name, station in (("ankle_x", last.ankle_station), ("shaft_x", -1)):
+            section = last.grid_mm[station, :, 0]
+            found[name] = float(section.min() + section.max()) / 2.0
     found["boot_rise_mm"] = abs(found.get("topline_tilt_tan", 0.0)) * measures_mm["ankle_girth"] / 4
     found["toe_length_mm"] = length - found.get("toe_line_mm", length)
     turned = length >= found.get("hem_least_foot_mm", 0.0)
