@@ -1,14 +1,21 @@
 """From a stored foot to its last and its pieces, kept so that the same is never made twice."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
+from patterns import drafting as surface
 from patterns import projection
-from patterns.drafting import draft as surface
+from patterns.drawing.last import LAST_DRAWING, draw_last
+from patterns.drawing.svg import drawing_svg
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
 from patterns.foot import Foot
-from patterns.pieces.piece import PieceSet
+from patterns.last import build_last
+from patterns.pieces.piece import BuiltMeasure, PieceSet
 from patterns.style import Style, load_style
 from workshop import bridge
 from workshop.kept_results import kept
@@ -85,3 +92,46 @@ def _draft(asked: Asked) -> PieceSet:
     return surface.draft_pieces(
         asked.foot, asked.style, asked.values, corrections=asked.corrections
     )
+
+
+@dataclass(frozen=True, slots=True)
+class LastPicture:
+    """A foot's last as its page shows it: from four sides, each measure asked and built."""
+
+    svg: SafeString
+    measures: tuple[BuiltMeasure, ...]
+    source_kind: str
+
+
+def last_picture(version: FootVersion) -> LastPicture:
+    """Return the last of a stored foot, built and drawn once for the same foot.
+
+    Raises
+    ------
+    PatternError
+        No last can be built from what was measured; the error names what to measure again.
+    """
+    source = {
+        "engine": surface.ENGINE,
+        "drawn": LAST_DRAWING,
+        "foot": bridge.foot_document(version),
+        "language": get_language(),
+    }
+    document = kept("last", source, lambda: _last_document(bridge.foot_from_version(version)))
+    measures = tuple(BuiltMeasure(**row) for row in document["measures"])
+    # Our own folder, our own writer, which escapes all words.
+    return LastPicture(mark_safe(document["svg"]), measures, document["source_kind"])
+
+
+def _last_document(foot: Foot) -> dict[str, Any]:
+    last = build_last(foot)
+    svg = drawing_svg(
+        draw_last(last),
+        title=_("The last from four sides"),
+        description=_("The outer side with every girth, from above, from the toe, from behind."),
+    )
+    return {
+        "svg": svg,
+        "measures": [asdict(measure) for measure in last.measures],
+        "source_kind": last.source_kind,
+    }

@@ -1,5 +1,6 @@
 """Customers, dolls and feet as the pages show them; contact data only for roles that may see it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -12,12 +13,13 @@ from django.utils.translation import gettext
 from patterns.drawing.foot import draw_foot_preview, draw_measure
 from patterns.drawing.svg import drawing_svg
 from patterns.errors import PatternError
-from patterns.foot import MEASURE_BY_KEY, MEASURE_KEYS, Foot
+from patterns.foot import MEASURE_BY_KEY, MEASURE_KEYS
 from patterns.measures import CompleteMeasures, complete_measures
-from patterns.projection.shape import shape_of_foot
+from patterns.pieces.piece import BuiltMeasure
 from patterns.sizes import ShoeSizes, shoe_sizes
 from workshop.bridge import foot_from_version
 from workshop.doors import MONEY
+from workshop.drafting import last_picture
 from workshop.lengths import length_text
 from workshop.models import Commission, Customer, Doll, FootVersion
 from workshop.paging import ListPage, list_page
@@ -25,6 +27,9 @@ from workshop.selectors.orders import number_in
 
 Points = list[list[float]]
 JOBS_SHOWN = 50
+# A tape reads to half a millimetre; below either bound a difference is no news to a maker.
+TAPE_MM = 0.25
+OFF_PERCENT = 0.3
 
 
 def may_see_contact(role: str) -> bool:
@@ -157,23 +162,29 @@ def customer_suggestions() -> list[tuple[str, str]]:
 
 @dataclass(frozen=True, slots=True)
 class MeasureRow:
-    """One measure of a foot as its page shows it."""
+    """One measure of a foot as its page shows it: what was taken, and what the last came to."""
 
     key: str
     label: str
     value: str
     inferred: bool
     drawing: SafeString
+    built: str
+    off: str
+    is_off: bool
 
 
 @dataclass(frozen=True, slots=True)
 class FootCard:
-    """A foot's page: the version, its thirteen measures, and its two outlines."""
+    """A foot's page: the version, its last, its thirteen measures, and its tracings."""
 
     version: FootVersion
     rows: list[MeasureRow]
     most_helpful: str
-    preview: list[SafeString]
+    last: SafeString
+    source_kind: str
+    fit_words: str
+    tracing: SafeString
     sizes: ShoeSizes
     problem: str
     knee_clearance: str
@@ -192,18 +203,24 @@ def foot_version_of(version_id: int) -> FootVersion | None:
 
 def foot_card(version: FootVersion) -> FootCard:
     """Return what a foot's page shows; a foot the core refuses today says why."""
-    problem, complete, preview = "", None, []
+    problem, complete, picture = "", None, None
     try:
-        foot = foot_from_version(version)
-        complete = complete_measures(foot)
-        preview = foot_preview(foot)
+        complete = complete_measures(foot_from_version(version))
+        picture = last_picture(version)
     except PatternError as error:
         problem = error.text
+    built = {measure.name: measure for measure in picture.measures} if picture else {}
+    traced = bool(version.sole_outline or version.side_profile)
     return FootCard(
         version=version,
-        rows=[_measure_row(version, key, complete) for key in labels()],
+        rows=[_measure_row(version, key, complete, built.get(key)) for key in labels()],
         most_helpful=labels()[complete.most_helpful] if complete and complete.most_helpful else "",
-        preview=preview,
+        last=picture.svg if picture else mark_safe(""),
+        source_kind=picture.source_kind if picture else "",
+        fit_words=last_words(picture.measures) if picture else "",
+        tracing=tracing_preview(version.sole_outline, version.side_profile)
+        if traced
+        else mark_safe(""),
         sizes=shoe_sizes(float(version.foot_length)),
         problem=problem,
         knee_clearance=length_text(version.knee_clearance_mm),
@@ -215,13 +232,62 @@ def foot_card(version: FootVersion) -> FootCard:
     )
 
 
-def _measure_row(version: FootVersion, key: str, complete: CompleteMeasures | None) -> MeasureRow:
+def _measure_row(
+    version: FootVersion,
+    key: str,
+    complete: CompleteMeasures | None,
+    built: BuiltMeasure | None,
+) -> MeasureRow:
     given = getattr(version, key)
     inferred = given is None
     value = length_text(given)
     if inferred and complete:
         value = f"{complete.values_mm[key]:.1f}"
-    return MeasureRow(key, labels()[key], value, inferred, measure_drawing(key))
+    return MeasureRow(
+        key,
+        labels()[key],
+        value,
+        inferred,
+        measure_drawing(key),
+        f"{built.built_mm:.2f}" if built else "",
+        off_words(built) if built else "",
+        built is not None and not inferred and is_off(built),
+    )
+
+
+def is_off(measure: BuiltMeasure) -> bool:
+    """Return whether a built measure differs from the asked one by more than a tape can tell."""
+    off_mm = abs(measure.built_mm - measure.asked_mm)
+    return off_mm > TAPE_MM and abs(measure.residual_percent) > OFF_PERCENT
+
+
+def off_words(measure: BuiltMeasure) -> str:
+    """Return by how much a built measure differs: as asked, or so many mm more or less."""
+    off = round(measure.built_mm - measure.asked_mm, 2)
+    return gettext("as asked") if abs(off) < 0.05 else f"{off:+.1f} mm".replace("-", "−")
+
+
+def last_words(measures: Sequence[BuiltMeasure]) -> str:
+    """Return in one sentence how the last came out against what was asked for."""
+    off = [measure for measure in measures if not measure.inferred and is_off(measure)]
+    if not off:
+        return gettext("Every measure taken comes out on the last as it was taken.")
+    worst = max(off, key=lambda measure: abs(measure.residual_percent))
+    return gettext(
+        "The last comes out otherwise at: %(names)s. Furthest off is %(worst)s, %(by)s."
+    ) % {
+        "names": ", ".join(measure_words(measure.name).lower() for measure in off),
+        "worst": measure_words(worst.name).lower(),
+        "by": off_words(worst),
+    }
+
+
+def measure_words(name: str) -> str:
+    """Return what a measure of a last is called; level girths are numbered from below."""
+    head, _, number = name.partition(" ")
+    if head == "level_girth":
+        return gettext("Level girth %(n)s") % {"n": number}
+    return labels().get(name, name)
 
 
 def labels() -> dict[str, str]:
@@ -241,17 +307,6 @@ def measure_drawing(key: str) -> SafeString:
     label = MEASURE_BY_KEY[key].label
     # The writer escapes every text it is given.
     return mark_safe(drawing_svg(draw_measure(key), title=label, fit_width_mm=26.0))
-
-
-def foot_preview(foot: Foot) -> list[SafeString]:
-    """Return profile and outline of a foot on a grid, traced or drawn from its measures."""
-    shape = shape_of_foot(foot)
-    profile = draw_foot_preview((), (*shape.front_mm, *shape.back_mm))
-    outline = draw_foot_preview(shape.outline_mm)
-    return [
-        mark_safe(drawing_svg(profile, title=gettext("Side profile on squares of 10 mm"))),
-        mark_safe(drawing_svg(outline, title=gettext("Sole outline on squares of 10 mm"))),
-    ]
 
 
 def tracing_preview(sole_outline: Points, side_profile: Points) -> SafeString:

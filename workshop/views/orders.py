@@ -13,14 +13,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 from django.views.decorators.vary import vary_on_headers
 
-from patterns.drawing.foot_preview import draw_foot_preview
-from patterns.errors import FootError
-from patterns.projection import shape_of_foot
+from patterns.errors import PatternError
+from patterns.measures import complete_measures
 from workshop.doors import MAKERS, MONEY
+from workshop.drafting import last_picture
 from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
 from workshop.models import Commission, Correction, Customer, Doll, Style
 from workshop.paging import list_page
-from workshop.pictures import boot_svg, layout_svg, pieces_svg, svg
+from workshop.pictures import boot_svg, layout_svg, pieces_svg
 from workshop.selectors.corrections import (
     CorrectionNote,
     corrections_mm,
@@ -234,12 +234,10 @@ def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
     """Return the drawing of the station that is open; the others cost nothing."""
     if opened == "foot" and worked.foot is not None:
         try:
-            shape = shape_of_foot(worked.foot)
-        except FootError:
+            picture = last_picture(worked.choice.foot)
+        except PatternError:
             return {}  # the pieces' fault says why
-        drawing = draw_foot_preview(shape.outline_mm, (*shape.front_mm, *shape.back_mm))
-        title = _("The foot from above and from the side")
-        return {"drawing": svg(drawing, title=title), "completed": shape.measures}
+        return {"drawing": picture.svg, "completed": complete_measures(worked.foot)}
     if opened == "pieces" and worked.pieces is not None:
         boot = boot_svg(worked.pieces, worked.foot) if worked.foot is not None else ""
         return {"drawing": pieces_svg(worked.pieces), "boot": boot}
