@@ -4,12 +4,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.ndimage import gaussian_filter1d
 
 from patterns.errors import FootError
 from patterns.foot import Foot
 from patterns.last.last import Last
 from patterns.last.measuring import measure_last
-from patterns.last.supports import ANGLES, blurred, boundary, even_ring, reach_of
+from patterns.last.supports import ANGLES, blurred, boundary, directions, even_ring, reach_of
 from patterns.last.toe_wrap import toe_wrap
 from patterns.mesh_in import FootMesh, mesh_leg_top_mm, section_points
 from patterns.pieces.piece import BuiltMeasure
@@ -19,16 +20,22 @@ FloatArray = npt.NDArray[np.float64]
 # How far past the fitted last's section, as shares of its height and of the foot length, the
 # mesh still belongs to the foot; beyond lies another part that the plane cuts too.
 ROOM_SHARE, ROOM_FOOT_SHARE = 0.30, 0.04
-FACET_BLUR_DEG = 3.0  # rounds the mesh's facets off
-STATION_BLUR = 0.016  # of foot length along the fan: evens facets that lie across the sections
+FACET_BLUR_DEG = 2.5  # rounds the mesh's facets off
+CORNER_ROUND = 0.010  # of foot length: rounds the facets' corners along the sections
+STATION_BLUR = 0.013  # of foot length along the fan: evens facets that lie across the sections
 STATION_BLUR_SECTIONS = (0.7, 3.0)  # the same in sections, least and most
 MARK_BLUR = 4.0  # times as much for where the quarters of the rings end
+TIP_ROUND = 0.015  # of foot length: the tip is an even round from here on
+TIP_POWER = 2.6  # 2 would be an ellipse, more a blunter tip
+NESTED_FROM = 0.93  # of foot length
 TOE_WRAP = 0.72  # of foot length: before this the toes are wrapped together
+SOLE_SEEN, SOLE_PLACES = (0.06, 0.92), 33  # of foot length: where a raised foot's sole is read
 SOLE_FAN_SHARE = 0.45  # of the fan: its sections up to here stand on the sole
 SEAT_END = 0.08  # of foot length: behind this the heel rounds up from the sole
 LOW_SHARE = 0.35  # of a section's height: the part whose width the flat underside follows
-FLAT_SHARE = 0.93  # of that width
-SOLE_GIRTH_ROOM = 0.002  # the flat underside may lengthen a section's girth by this share
+FLAT_SHARE = 0.93  # of that width, at most
+FLAT_ROUNDS = 8  # halvings in which the widest flat is found
+SOLE_GIRTH_ROOM = 0.003  # the flat underside may lengthen a section's girth by this share
 
 
 def last_from_mesh(foot: Foot, base: Last, *, top_mm: float | None) -> Last:
@@ -69,7 +76,12 @@ def last_from_mesh(foot: Foot, base: Last, *, top_mm: float | None) -> Last:
     side = np.array([1.0, float(base.lateral_sign), 1.0])
     fan = _fan(base, base.grid_mm * side, mesh, leg_top)
     reach = _smoothed(_mesh_reach(fan, mesh, leg_top), fan)
-    last = replace(base, grid_mm=_grid(fan, reach, base.turn_count) * side, source_kind="mesh")
+    last = replace(
+        base,
+        grid_mm=_grid(fan, reach, base.turn_count) * side,
+        sole_mm=fan.sole,
+        source_kind="mesh",
+    )
     return replace(last, measures=_measured(last, base))
 
 
@@ -96,6 +108,7 @@ class _Fan:
     upward: FloatArray  # (stations, 3), within the plane, square to y
     height: FloatArray
     floor: FloatArray
+    sole: FloatArray  # (n, 2), x and height
     length: float
     heel: float
     instep: int
@@ -117,12 +130,15 @@ def _fan(base: Last, grid: FloatArray, mesh: FootMesh, leg_top: float) -> _Fan:
     heel, toe, ground = float(low[:, 0].min()), float(low[:, 0].max()), float(points[:, 2].min())
     stretch = (toe - heel) / grid[0, 0, 0]
     grid = grid * [stretch, 1.0, 1.0] + [heel, 0.0, ground]
+    sole = base.sole_mm * [stretch, 1.0] + [heel, ground]
+    if base.heel_raise_mm > 0.0:
+        sole = _mesh_sole(mesh, sole, heel, toe)
     level = np.arange(len(grid)) > base.ankle_station
     grid = grid[~(level & (grid[:, 0, 2] > leg_top + 0.05))]
     half = base.turn_count // 2
     origin, top = grid[:, 0] * [1.0, 0.0, 1.0], grid[:, half] * [1.0, 0.0, 1.0]
     upright = slice(0, base.instep_station + 1)
-    origin[upright, 2] = ground + base.sole_height_mm((origin[upright, 0] - heel) / stretch)
+    origin[upright, 2] = np.interp(origin[upright, 0], sole[:, 0], sole[:, 1])
     span = top - origin
     span[upright] = [0.0, 0.0, 1.0]
     height = np.linalg.norm(top - origin, axis=1)
@@ -131,10 +147,25 @@ def _fan(base: Last, grid: FloatArray, mesh: FootMesh, leg_top: float) -> _Fan:
         base.ankle_station - base.instep_station
     )
     on_sole &= origin[:, 0] - heel > SEAT_END * (toe - heel)
-    floor = np.where(on_sole, 0.0, -np.inf)
-    foremost = points[points[:, 0] > toe - 0.002 * (toe - heel)].mean(axis=0)
-    tip = np.array([toe, foremost[1], foremost[2]])
-    return _Fan(grid, origin, upward, height, floor, toe - heel, heel, base.instep_station, tip)
+    rise = np.interp(origin[:, 0], sole[:, 0], sole[:, 1]) - origin[:, 2]
+    floor = np.where(on_sole, rise / np.maximum(upward[:, 2], 0.2), -np.inf)
+    # The middle of what lies just behind the tip: a point on its rim would make an edge there.
+    behind = section_points(mesh, (toe - TIP_ROUND * (toe - heel), 0.0, 0.0), (1.0, 0.0, 0.0))
+    tip = np.array([toe, *(behind[:, 1:].min(axis=0) + behind[:, 1:].max(axis=0)) / 2])
+    return _Fan(
+        grid, origin, upward, height, floor, sole, toe - heel, heel, base.instep_station, tip
+    )
+
+
+def _mesh_sole(mesh: FootMesh, sole: FloatArray, heel: float, toe: float) -> FloatArray:
+    """Return the sole of a foot with raised heel as its mesh has it, carried on past both ends."""
+    places = heel + (toe - heel) * np.linspace(*SOLE_SEEN, SOLE_PLACES)
+    lowest = np.array(
+        [section_points(mesh, (x, 0.0, 0.0), (1.0, 0.0, 0.0))[:, 2].min() for x in places]
+    )
+    off = lowest - np.interp(places, sole[:, 0], sole[:, 1])
+    off = gaussian_filter1d(off, 1.0, mode="nearest")
+    return np.column_stack([sole[:, 0], sole[:, 1] + np.interp(sole[:, 0], places, off)])
 
 
 # --- the sections --------------------------------------------------------------------------
@@ -175,21 +206,31 @@ def _flat_section(fan: _Fan, mesh: FootMesh, k: int, leg_top: float) -> FloatArr
 
 
 def _on_the_sole(reach: FloatArray, floor: float, height: float) -> FloatArray:
-    """Return a section with its underside laid flat on the sole as far as its girth allows.
+    """Return a section with its underside laid flat on the sole as wide as its girth allows.
 
-    Under the arch a foot stands off the ground; a last does not. All of the arch would make the
-    girth too long there, so part of it stays.
+    Under the arch a foot stands off the ground; a last does not. As wide as the foot it would
+    make the girth up to 9 % too long there, so sideways part of the arch stays.
     """
     ring = boundary(reach[None])[0]
     low = ring[ring[:, 1] < floor + LOW_SHARE * height, 0]
     if len(low) < 2:
         return reach
-    middle, half = (low.max() + low.min()) / 2, FLAT_SHARE * (low.max() - low.min()) / 2
-    ends = np.array([[middle - half, floor], [middle + half, floor]])
-    flat = np.maximum(reach, reach_of(ends))
-    longer = flat.mean() / reach.mean() - 1.0
-    share = min(1.0, SOLE_GIRTH_ROOM / longer) if longer > 0.0 else 1.0
-    return (1.0 - share) * reach + share * flat
+    middle, half = (low.max() + low.min()) / 2, (low.max() - low.min()) / 2
+
+    def laid(share: float) -> FloatArray:
+        ends = np.array([[middle - share * half, floor], [middle + share * half, floor]])
+        return np.maximum(reach, reach_of(ends))
+
+    most = (1.0 + SOLE_GIRTH_ROOM) * reach.mean()
+    point = laid(0.0)
+    if point.mean() >= most:  # so high an arch that not even its middle comes down to the sole
+        share = (most - reach.mean()) / (point.mean() - reach.mean())
+        return np.asarray((1.0 - share) * reach + share * point, dtype=float)
+    narrow, wide = 0.0, FLAT_SHARE
+    for _ in range(FLAT_ROUNDS):
+        tried = (narrow + wide) / 2
+        narrow, wide = (tried, wide) if laid(tried).mean() < most else (narrow, tried)
+    return laid(narrow)
 
 
 def _carried_on(fan: _Fan, reach: FloatArray, covered: npt.NDArray[np.bool_]) -> FloatArray:
@@ -216,10 +257,30 @@ def _smoothed(reach: FloatArray, fan: _Fan) -> FloatArray:
     """Return reaches with facets rounded off and evened along the fan.
 
     Evened twice over, 2 A - A A in place of A: an average alone would lower every crest and fill
-    every hollow, such as the ankle's, a little.
+    every hollow, such as the ankle's, a little. Not so towards the tip, where sections change
+    fast; there each lies within the one behind it, or the surface would fold.
     """
     once = _station_blur(_spreads(fan))
-    return (2.0 * once - once @ once) @ blurred(reach, FACET_BLUR_DEG)
+    tip = int((fan.origin[: fan.instep, 0] > fan.heel + NESTED_FROM * fan.length).sum())
+    twice = 2.0 * once - once @ once
+    even = np.vstack([once[:tip], twice[tip:]]) @ reach
+    rise = fan.origin[:tip, 2:] * directions()[0][:, 1]
+    even[:tip] = np.maximum.accumulate(even[:tip] + rise, axis=0) - rise
+    return _tip_rounded(blurred(even, FACET_BLUR_DEG), fan)
+
+
+def _tip_rounded(reach: FloatArray, fan: _Fan) -> FloatArray:
+    """Return reaches whose foremost sections shrink evenly to the tip, as on a full oval."""
+    start = int((fan.origin[: fan.instep, 0] > fan.tip[0] - TIP_ROUND * fan.length).sum())
+    rise = np.array([fan.tip[1], fan.tip[2]]) - np.stack(
+        [np.zeros(start + 1), fan.origin[: start + 1, 2]], axis=1
+    )
+    middle = rise @ directions()[0].T
+    depth = (fan.origin[:start, 0] - fan.origin[start, 0]) / (fan.tip[0] - fan.origin[start, 0])
+    share = np.maximum(1.0 - depth**TIP_POWER, 0.0)[:, None] ** (1.0 / TIP_POWER)
+    rounded = reach.copy()
+    rounded[:start] = middle[:start] + share * (reach[start] - middle[start])
+    return rounded
 
 
 def _spreads(fan: _Fan) -> FloatArray:
@@ -227,7 +288,8 @@ def _spreads(fan: _Fan) -> FloatArray:
     half = fan.grid.shape[1] // 2
     middle = (fan.grid[:, 0] + fan.grid[:, half]) / 2
     step = np.linalg.norm(np.gradient(middle, axis=0), axis=1)
-    return np.clip(STATION_BLUR * fan.length / step, *STATION_BLUR_SECTIONS)
+    spreads = np.clip(STATION_BLUR * fan.length / step, *STATION_BLUR_SECTIONS)
+    return np.asarray(spreads, dtype=float)
 
 
 def _station_blur(spread: FloatArray) -> FloatArray:
@@ -247,9 +309,10 @@ def _station_blur(spread: FloatArray) -> FloatArray:
 def _grid(fan: _Fan, reach: FloatArray, turns: int) -> FloatArray:
     """Return the grid of sections with given reaches, the tip drawn to one point."""
     rings = boundary(reach)
+    marks = _station_blur(MARK_BLUR * _spreads(fan))
+    flat = even_ring(rings, turns, marks, CORNER_ROUND * fan.length)
     # What reaches through the sole is laid flat on it.
-    rings[..., 1] = np.maximum(rings[..., 1], fan.floor[:, None])
-    flat = even_ring(rings, turns, _station_blur(MARK_BLUR * _spreads(fan)))
+    flat[..., 1] = np.maximum(flat[..., 1], fan.floor[:, None])
     grid = fan.origin[:, None] + flat[..., 1:] * fan.upward[:, None]
     grid[..., 1] += flat[..., 0]
     grid[0] = fan.tip

@@ -15,6 +15,7 @@ FloatArray = npt.NDArray[np.float64]
 
 ANGLES = 720  # directions looked at, from straight down (-90 degrees) counter-clockwise
 QUARTER = ANGLES // 4
+ROUND_MOST = 0.015  # of a ring's length: the most over which its corners are rounded
 
 
 def directions() -> tuple[FloatArray, FloatArray]:
@@ -54,23 +55,51 @@ def girths(reach: FloatArray) -> FloatArray:
     return np.asarray(2 * np.pi * reach.mean(axis=-1), dtype=float)
 
 
-def even_ring(rings: FloatArray, turns: int, blur: FloatArray) -> FloatArray:
-    """Return rings of `turns` points at even steps within each quarter.
+def even_ring(rings: FloatArray, turns: int, blur: FloatArray, round_mm: float) -> FloatArray:
+    """Return rings of `turns` points at even steps within each quarter, their corners rounded.
 
-    A ring's quarters end where it reaches furthest down, outward, up and inward; these places
-    are evened out from section to section by the matrix `blur`.
+    Parameters
+    ----------
+    rings : array of shape (sections, ANGLES, 2)
+        From `boundary`.
+    turns : int
+        A multiple of four. A ring's quarters end where it reaches furthest down, outward, up and
+        inward.
+    blur : array of shape (sections, sections)
+        Evens out from section to section where the quarters end.
+    round_mm : float
+        Length over which corners are rounded; less on small rings.
     """
     closed = np.concatenate([rings, rings[:, :1]], axis=1)
     step = np.linalg.norm(np.diff(closed, axis=1), axis=2)
     length = np.concatenate([np.zeros((len(rings), 1)), np.cumsum(step, axis=1)], axis=1)
     whole = np.maximum(length[:, -1:], 1e-12)
     ends = blur @ (length[:, ::QUARTER] / whole)
-    quarter = turns // 4
-    share = np.arange(quarter) / quarter
+    even = np.broadcast_to(np.arange(ANGLES) / ANGLES, rings.shape[:2])
+    rounded = _rounded(_laid_off(closed, length, even * whole), round_mm / whole)
+    share = np.arange(turns // 4) / (turns // 4)
     asked = [ends[:, k : k + 1] * (1 - share) + ends[:, k + 1 : k + 2] * share for k in range(4)]
-    place = np.hstack(asked) * whole
-    found = np.empty((len(rings), turns, 2))
-    for k in range(len(rings)):
+    closed = np.concatenate([rounded, rounded[:, :1]], axis=1)
+    length = np.broadcast_to(np.arange(ANGLES + 1) / ANGLES, closed.shape[:2])
+    return _laid_off(closed, length, np.hstack(asked) % 1.0)
+
+
+def _laid_off(lines: FloatArray, length: FloatArray, asked: FloatArray) -> FloatArray:
+    """Return the points at asked lengths along each line."""
+    found = np.empty((*asked.shape, 2))
+    for k, line in enumerate(lines):
         for axis in range(2):
-            found[k, :, axis] = np.interp(place[k], length[k], closed[k, :, axis])
+            found[k, :, axis] = np.interp(asked[k], length[k], line[:, axis])
     return found
+
+
+def _rounded(rings: FloatArray, share: FloatArray) -> FloatArray:
+    """Return rings of even steps averaged along themselves over a share of their length.
+
+    Twice over, 2 A - A A in place of A, so that the rings do not shrink.
+    """
+    waves = np.fft.fft(rings[..., 0] + 1j * rings[..., 1], axis=1)
+    order = np.fft.fftfreq(ANGLES, 1.0 / ANGLES)
+    once = np.exp(-0.5 * (2 * np.pi * order * np.minimum(share, ROUND_MOST)) ** 2)
+    points = np.fft.ifft(waves * (2.0 * once - once * once), axis=1)
+    return np.stack([points.real, points.imag], axis=-1)

@@ -1,6 +1,7 @@
 """The toes wrapped together: level by level, so that gaps are bridged but nothing is raised."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -30,16 +31,19 @@ class ToeWrap:
 
     def section(self, x_mm: float) -> FloatArray:
         """Return points (y, height) on both sides where an upright plane cuts the wrap."""
-        found = []
-        for height, outline in self.outlines:
-            start, end = outline, np.roll(outline, -1, axis=0)
-            crossing = (start[:, 0] < x_mm) != (end[:, 0] < x_mm)
-            if not crossing.any():
-                continue
-            a, b = start[crossing], end[crossing]
-            y = a[:, 1] + (x_mm - a[:, 0]) / (b[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-            found += [(float(y.min()), height), (float(y.max()), height)]
-        return np.array(found).reshape(-1, 2)
+        start, end, height = self._sides
+        crossing = (start[:, 0] < x_mm) != (end[:, 0] < x_mm)
+        a, b = start[crossing], end[crossing]
+        y = a[:, 1] + (x_mm - a[:, 0]) / (b[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
+        return np.column_stack([y, height[crossing]])
+
+    @cached_property
+    def _sides(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return both ends of every side of the outlines, and its height."""
+        ends = [np.roll(outline, -1, axis=0) for _, outline in self.outlines]
+        heights = [np.full(len(outline), height) for height, outline in self.outlines]
+        starts = [outline for _, outline in self.outlines]
+        return np.vstack(starts), np.vstack(ends), np.concatenate(heights)
 
 
 def toe_wrap(mesh: FootMesh, behind_mm: float, ground_mm: float) -> ToeWrap:

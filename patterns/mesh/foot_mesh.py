@@ -55,6 +55,13 @@ class FootMesh:
         return self.vertices_mm[self.triangles]
 
     @cached_property
+    def spans_mm(self) -> tuple[FloatArray, FloatArray]:
+        """Return the least and the greatest x, y and z of each triangle, both (3, triangles)."""
+        corners = self.corners_mm
+        low, high = corners.min(axis=1).T, corners.max(axis=1).T
+        return np.ascontiguousarray(low), np.ascontiguousarray(high)
+
+    @cached_property
     def points_mm(self) -> FloatArray:
         """Return the points that some triangle uses, shape (n, 3)."""
         return self.vertices_mm[np.unique(self.triangles)]

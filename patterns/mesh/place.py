@@ -1,20 +1,17 @@
 """Whether a mesh is one sound foot, in the stated unit, standing where the frame puts it."""
 
-import numpy as np
-
 from patterns.errors import FootError
 from patterns.mesh.foot_mesh import FootMesh, mesh_fault
 from patterns.mesh.pose import (
     MESH_UNITS_MM,
     UNIT_WORDS,
     MeshPose,
-    axis_angle_deg,
-    frame_corner,
     recognise,
     standing_likeness,
     unit_seen,
 )
 from patterns.mesh.soundness import is_inside_out, opening_problems, surface_problems
+from patterns.mesh.standing import axis_angle_deg, foot_span, frame_corner
 
 PLACE_TOLERANCE = 0.03  # of foot length: how far heel and ground may lie from x=0 and z=0
 ASIDE_TOLERANCE = 0.10  # of foot length: how far the foot's middle may lie from y=0
@@ -119,9 +116,8 @@ def _check_scale(length_mm: float, foot_length_mm: float, unit_mm: float) -> Non
 def check_mesh_place(mesh: FootMesh, foot_length_mm: float) -> None:
     """Raise FootError unless heel, toe and ground of the mesh lie where the frame puts them."""
     points = mesh.points_mm
-    foot = points[points[:, 2] < points[:, 2].min() + 0.3 * foot_length_mm]
-    _check_scale(float(np.ptp(foot[:, 0])), foot_length_mm, 1.0)
-    heel, middle, ground = frame_corner(points, foot_length_mm)
+    _check_scale(foot_span(points).length, foot_length_mm, 1.0)
+    heel, middle, ground = frame_corner(points)
     slack = PLACE_TOLERANCE * foot_length_mm
     if abs(heel) > slack or abs(ground) > slack:
         raise mesh_fault(
@@ -134,7 +130,7 @@ def check_mesh_place(mesh: FootMesh, foot_length_mm: float) -> None:
             "mesh-aside",
             f"has its middle at y = {middle:.1f} mm; move it so that the foot's axis lies on y = 0",
         )
-    angle = axis_angle_deg(points, foot_length_mm)
+    angle = axis_angle_deg(points)
     if abs(angle) > SWING_MOST_DEG:
         raise mesh_fault(
             "mesh-swung",

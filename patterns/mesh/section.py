@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import ConvexHull, QhullError
 
-from patterns.mesh.foot_mesh import FloatArray, FootMesh
+from patterns.mesh.foot_mesh import FloatArray, FootMesh, IntArray
 
 SECTION_TOP = 0.5  # of foot length: the leg above it is left out of instep sections
 LEVEL_STEP = 0.01  # of foot length: between the level girths looked at for the ankle
@@ -19,18 +19,30 @@ def section_points(
     mesh: FootMesh, origin_mm: npt.ArrayLike, unit_normal: npt.ArrayLike
 ) -> FloatArray:
     """Return the points in which a plane cuts the mesh's edges, shape (n, 3); none if it misses."""
-    height = (mesh.vertices_mm - np.asarray(origin_mm, float)) @ np.asarray(unit_normal, float)
-    below = (height < 0)[mesh.triangles]
-    crossing = mesh.triangles[below.any(axis=1) & ~below.all(axis=1)]
+    origin, normal = np.asarray(origin_mm, float), np.asarray(unit_normal, float)
+    crossing = _crossed(mesh, origin, normal)
+    corners = mesh.vertices_mm[crossing]
+    heights = (corners - origin) @ normal
     points = []
     for k in range(3):
-        start, end = crossing[:, k], crossing[:, (k + 1) % 3]
-        a, b = height[start], height[end]
+        beside = (k + 1) % 3
+        a, b = heights[:, k], heights[:, beside]
         cut = (a < 0) != (b < 0)
         share = (a[cut] / (a[cut] - b[cut]))[:, None]
-        first, last = mesh.vertices_mm[start[cut]], mesh.vertices_mm[end[cut]]
+        first, last = corners[cut, k], corners[cut, beside]
         points.append(first + share * (last - first))
     return np.vstack(points)
+
+
+def _crossed(mesh: FootMesh, origin: FloatArray, normal: FloatArray) -> IntArray:
+    """Return the triangles a plane may cut; at once where it is square to an axis."""
+    axis = int(np.abs(normal).argmax())
+    if abs(normal[axis]) > 1.0 - 1e-12:
+        low, high = mesh.spans_mm
+        near = (low[axis] <= origin[axis]) & (high[axis] >= origin[axis])
+        return np.asarray(mesh.triangles[near], dtype=np.int64)
+    below = ((mesh.vertices_mm - origin) @ normal < 0)[mesh.triangles]
+    return np.asarray(mesh.triangles[below.any(axis=1) & ~below.all(axis=1)], dtype=np.int64)
 
 
 def section_hull(
@@ -192,10 +204,10 @@ def mesh_leg_top_mm(mesh: FootMesh) -> float:
 
 def _run_out_mm(mesh: FootMesh, top: float) -> float:
     """Return the highest level whose girth is what those below it lead to expect."""
-    levels = top * np.linspace(0.5, 1.0 - 1e-6, 101)
+    levels = top * np.linspace(0.5, 1.0 - 1e-6, 51)
     girths = np.array([section_hull(mesh, (0, 0, z), (0, 0, 1))[0] for z in levels])
-    for k in range(8, len(levels)):
-        expected = 2 * girths[k - 4] - girths[k - 8]
+    for k in range(4, len(levels)):
+        expected = 2 * girths[k - 2] - girths[k - 4]
         if girths[k] < RUN_OUT_SHARE * expected:
             # The end begins somewhere between the two levels looked at last.
             return float(levels[k - 1])
