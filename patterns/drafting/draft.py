@@ -9,7 +9,8 @@ from patterns.drafting.bottom import Sole, bottom_pieces
 from patterns.drafting.darts import with_dart
 from patterns.drafting.edges import NamedRun, named_runs
 from patterns.drafting.entry import Opening, entry_levels
-from patterns.drafting.extras import loop_piece, strap_piece, toe_form_pieces
+from patterns.drafting.extras import loop_piece, toe_form_pieces, tongue_under
+from patterns.drafting.fastenings import strap_pieces, way_over, with_strap_marks, zip_guards
 from patterns.drafting.features import tape_along, with_eyelets
 from patterns.drafting.fields import fields_of_last
 from patterns.drafting.fit_report import bulk_messages, fit_messages, measured_seams
@@ -19,13 +20,11 @@ from patterns.drafting.lay_flat import FlatPart, lay_flat
 from patterns.drafting.plan import LAYERS, Plan, plan_draft
 from patterns.drafting.regions import Part, cut_layer
 from patterns.foot import Foot
-from patterns.geometry.curves import polyline_length_mm
 from patterns.geometry.surface import Surface
 from patterns.last import Last, wrapped
 from patterns.last.last import FloatArray
 from patterns.pieces.eyelets import EyeletRow
 from patterns.pieces.piece import Lasting, Message, Piece, PieceSet
-from patterns.pieces.tongue import tongue_piece
 from patterns.style import Style
 from patterns.style_lines import Feature
 
@@ -213,14 +212,19 @@ def _with_features(
             tapes = [tape_along(p, feature, numbers) for p in pieces if p.name in feature.pieces]
             pieces += [tape for tape in tapes if tape is not None]
         elif feature.kind == "tongue":
-            pieces.append(_tongue(plan, pieces, {k: f.value(numbers)
-                                                 for k, f in feature.numbers.items()}))  # fmt: skip
+            pieces.append(tongue_under(pieces, feature, numbers))
         elif feature.kind == "toe form":
             pieces += toe_form_pieces(pieces, feature, numbers)
         elif feature.kind == "loop":
             pieces.append(loop_piece(feature, numbers))
         elif feature.kind == "strap":
-            pieces.append(strap_piece(feature, numbers))
+            way = way_over(plan.layer_last("outside"), plan.lines, feature, numbers)
+            pieces = [*with_strap_marks(pieces, feature, way)]
+            pieces += strap_pieces(feature, numbers, way)
+        elif feature.kind == "zip":
+            guards, lengths = zip_guards(pieces, feature, numbers)
+            pieces += guards
+            messages += lengths
         elif feature.kind == "bottom":
             widest = max(
                 (edge.allowance_mm for piece in pieces for edge in piece.edges
@@ -235,19 +239,3 @@ def _with_features(
             pieces += under
             messages += said
     return pieces, row, messages
-
-
-def _tongue(plan: Plan, pieces: Sequence[Piece], numbers: Mapping[str, float]) -> Piece:
-    lace = [e for p in pieces for e in p.edges if e.name == "lace edge" and p.material == "upper"]
-    length = max(polyline_length_mm(edge.points_mm) for edge in lace)
-    toe = [e for p in pieces for e in p.edges if p.name.startswith("toe box")
-           and e.name.startswith("toe line")]  # fmt: skip
-    base = sum(polyline_length_mm(edge.points_mm) for edge in toe) or numbers["width_mm"]
-    return tongue_piece(
-        length + numbers["extra_mm"],
-        width_mm=numbers["width_mm"],
-        most_base_mm=base,
-        lap_mm=numbers["lap_mm"],
-        hem_mm=numbers["fold_mm"],
-        stitch_inset_mm=plan.landmarks["stitch_inset_mm"],
-    )

@@ -1,13 +1,17 @@
-"""Pieces drawn flat beside those cut from the last: toe form, loops, straps."""
+"""Pieces drawn flat beside those cut from the last: toe form, tongue, loops."""
 
 from collections.abc import Mapping, Sequence
 
-from shapely import LineString, Polygon, union_all
+from shapely import LineString, Point, Polygon, union_all
+from shapely.ops import split
 
 from patterns.drafting.assemble import arrow_on
 from patterns.drafting.features import drawn_flat
+from patterns.geometry.curves import polyline_length_mm
+from patterns.geometry.runs import contour_runs
 from patterns.pieces.allowances import cut_ring, fold_lines, net_ring, turned_kind
-from patterns.pieces.piece import Edge, Hole, Line, Piece, Point
+from patterns.pieces.piece import Edge, Piece
+from patterns.pieces.tongue import tongue_piece
 from patterns.style_lines import Feature
 
 
@@ -22,14 +26,53 @@ def toe_form_pieces(
     for piece in pieces:
         if piece.name not in feature.pieces:
             continue
-        free = [LineString(e.points_mm) for e in piece.edges if e.kind != "lasting"]
+        free = [LineString(e.points_mm) for e in piece.edges
+                if e.kind != "lasting" and not e.name.startswith("dart")]  # fmt: skip
         shape = Polygon(piece.net_mm).difference(union_all(free).buffer(back, quad_segs=24))
+        if "from_mm" in feature.numbers:
+            shape = _ahead_of(shape, piece, feature.numbers["from_mm"].value(landmarks))
         if shape.is_empty:
             continue
         whole = max(getattr(shape, "geoms", [shape]), key=lambda part: float(part.area))
         name = feature.name + piece.name.removeprefix("toe box")
         found.append(drawn_flat(name, list(whole.exterior.coords[:-1]), feature))
     return found
+
+
+def _ahead_of(shape: Polygon, piece: Piece, from_mm: float) -> Polygon:
+    """Return what of a shape on a flat piece lies ahead of a station along the foot."""
+    if piece.mesh is None:
+        return shape
+    flat, along = piece.mesh.flat_mm, piece.mesh.points_mm[:, 0]
+    runs = contour_runs(piece.mesh.points_mm, piece.mesh.triangles, along, from_mm)
+    if not runs:
+        return shape
+    line = LineString(runs[0].places_mm(flat))
+    tip = Point(flat[int(along.argmax())])
+    return min(split(shape, line).geoms, key=lambda part: float(part.distance(tip)))
+
+
+def tongue_under(
+    pieces: Sequence[Piece], feature: Feature, landmarks: Mapping[str, float]
+) -> Piece:
+    """Return the tongue that lies under the lace edges, sewn to the pieces the feature names.
+
+    It is as long as the longest lace edge and ``extra_mm`` beyond it.
+    """
+    numbers = {key: formula.value(landmarks) for key, formula in feature.numbers.items()}
+    lace = [e for p in pieces for e in p.edges if e.name == "lace edge" and p.material == "upper"]
+    length = max(polyline_length_mm(edge.points_mm) for edge in lace)
+    held = [e for p in pieces for e in p.edges if p.name in feature.pieces
+            and e.name.startswith(feature.edge)]  # fmt: skip
+    base = sum(polyline_length_mm(edge.points_mm) for edge in held) or numbers["width_mm"]
+    return tongue_piece(
+        length + numbers["extra_mm"],
+        width_mm=numbers["width_mm"],
+        most_base_mm=base,
+        lap_mm=numbers["lap_mm"],
+        hem_mm=numbers["fold_mm"],
+        stitch_inset_mm=landmarks["stitch_inset_mm"],
+    )
 
 
 def loop_piece(feature: Feature, landmarks: Mapping[str, float]) -> Piece:
@@ -55,51 +98,3 @@ def loop_piece(feature: Feature, landmarks: Mapping[str, float]) -> Piece:
         lines=(*fold_lines(edges), arrow_on(net, 0.0)),
         mirror_free=True,
     )
-
-
-def strap_piece(feature: Feature, landmarks: Mapping[str, float]) -> Piece:
-    """Return a strap with a pointed end, a row of holes and a fold for its buckle.
-
-    It begins where it is sewn on (`sewn_mm` under the other leather), goes `length_mm` over the
-    foot and `tail_mm` beyond its buckle.
-    """
-    numbers = {key: formula.value(landmarks) for key, formula in feature.numbers.items()}
-    half, length = numbers["width_mm"] / 2, numbers["length_mm"]
-    tail, sewn = numbers["tail_mm"], numbers["sewn_mm"]
-    end = length + tail
-    tip: list[Point] = [(end - half, -half), (end - 0.3 * half, -0.55 * half), (end, 0.0),
-                        (end - 0.3 * half, 0.55 * half), (end - half, half)]  # fmt: skip
-    edges = [
-        Edge("rim", "raw", 0.0, ((0.0, -half), *tip, (0.0, half))),
-        Edge("sewn on", "lap", sewn, ((0.0, half), (0.0, -half))),
-    ]
-    net = net_ring(edges)
-    step = numbers["hole_step_mm"]
-    holes = tuple(
-        Hole("eyelet", length + k * step, 0.0, numbers["hole_mm"])
-        for k in range(-1, 2)
-        if length + k * step < end - half
-    )
-    inset = min(landmarks["stitch_inset_mm"], 0.4 * half)
-    stitch = Line("stitch", tuple(_inner_run(tip, half, inset)))
-    return Piece(
-        name=feature.name,
-        quantity=2,
-        mirrored_quantity=1,
-        material=feature.material,
-        net_mm=net,
-        cut_mm=cut_ring(edges),
-        edges=tuple(edges),
-        holes=holes,
-        lines=(stitch, Line("mark", ((0.0, -half), (0.0, half))), arrow_on(net, 0.0)),
-    )
-
-
-def _inner_run(tip: Sequence[Point], half: float, inset: float) -> list[Point]:
-    share = 1.0 - inset / half
-    end = tip[2][0]
-    return [
-        (0.0, -half * share),
-        *((end - (end - x) - inset * 0.8, y * share) for x, y in tip),
-        (0.0, half * share),
-    ]
