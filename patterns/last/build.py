@@ -43,7 +43,11 @@ def build_last(foot: Foot, *, top_mm: float | None = None) -> Last:
 
 
 def last_from_measures(foot: Foot, *, top_mm: float | None = None) -> Last:
-    """Return the last fitted to a foot's measures alone, given and inferred."""
+    """Return the last fitted to a foot's measures, given and inferred, and to its tracings.
+
+    Tracings give the shape between the measures. Where a drawing and a measure that was given
+    disagree, the measure is met and the drawing stretched.
+    """
     wanted = wanted_of(foot)
     numbers = fit_numbers(wanted)
     length = foot.foot_length_mm
@@ -67,7 +71,7 @@ def last_of(shape: Shape, foot: Foot, wanted: Wanted, built: Mapping[str, float]
         heel_raise_mm=wanted["heel_raise"] * length,
         lateral_sign=sign,
         measures=reported_measures(foot, wanted, built),
-        source_kind="measures",
+        source_kind="measures" if wanted.drawings is None else "tracing",
     )
 
 

@@ -9,7 +9,13 @@ import numpy.typing as npt
 from patterns.last.leg import Leg, leg_of
 from patterns.last.measuring import GridTape, foot_measures
 from patterns.last.shape import COARSE, FINE, Fineness, shape_of
-from patterns.last.shape_numbers import LEAST, MOST, SPREAD, ShapeNumbers
+from patterns.last.shape_numbers import (
+    LEAST,
+    MOST,
+    SPREAD,
+    SPREAD_TRACED,
+    ShapeNumbers,
+)
 from patterns.last.wanted import Wanted
 
 FloatArray = npt.NDArray[np.float64]
@@ -17,12 +23,14 @@ Residuals = Callable[[FloatArray], FloatArray]
 
 # The measures that the shape numbers are turned for; all others are set outright.
 FITTED = ("ball_width", "ball_girth", "heel_width", "instep_girth", "heel_instep_girth")
-INFERRED_WEIGHT = 0.1  # an inferred measure yields to a given one it cannot go with
+# How closely each is held, as a share of it: given ones as good as exactly, inferred ones less,
+# so that they yield to given ones; beside a tracing a figure from proportion tells little.
+GIVEN_SLACK, INFERRED_SLACK, TRACED_SLACK = 1e-4, 2e-3, 2e-2
 CLOSE_ENOUGH = 2e-5  # relative, on the final grid; ten times closer than is asked
 DIFFERENCE_STEP = 2e-3
+SMALL_STEP = 0.05  # of the spreads: the unknowns have settled
 STEP_MOST = 0.35  # of a shape number in one step
 COARSE_ROUNDS, FINE_ROUNDS = 8, 10
-DAMPING = 1e-5
 
 
 @dataclass(frozen=True)
@@ -33,14 +41,14 @@ class Problem:
     ----------
     residuals : callable
         Relative errors of the measures at given unknowns.
-    weights : array, one for each residual
-        Where not all can be met, one with a small weight yields.
+    slack : array, one for each residual
+        How closely it is held.
     spread, least, most : arrays, one for each unknown
         How readily it moves, and its limits.
     """
 
     residuals: Residuals
-    weights: FloatArray
+    slack: FloatArray
     spread: FloatArray
     least: FloatArray
     most: FloatArray
@@ -53,13 +61,15 @@ def fit_numbers(wanted: Wanted) -> ShapeNumbers:
     those slopes, corrected by what each step turns out to do.
     """
     leg = leg_of(wanted)
-    weights = np.array([INFERRED_WEIGHT if key in wanted.inferred else 1.0 for key in FITTED])
+    loose = INFERRED_SLACK if wanted.drawings is None else TRACED_SLACK
+    slack = np.array([loose if key in wanted.inferred else GIVEN_SLACK for key in FITTED])
 
     def problem(fineness: Fineness) -> Problem:
         def residuals(values: FloatArray) -> FloatArray:
             return _errors(wanted, leg, ShapeNumbers.from_array(values), fineness)
 
-        return Problem(residuals, weights, SPREAD, LEAST, MOST)
+        spread = SPREAD if wanted.drawings is None else SPREAD_TRACED
+        return Problem(residuals, slack, spread, LEAST, MOST)
 
     start = np.zeros(len(SPREAD))
     values, slopes = solve_anew(problem(COARSE), start, COARSE_ROUNDS)
@@ -90,8 +100,9 @@ def solve_anew(problem: Problem, start: FloatArray, rounds: int) -> tuple[FloatA
         moved = _best_move(problem, values, errors, slopes)
         if moved is None:
             break
+        small = float(np.abs((moved[0] - values) / problem.spread).max()) < SMALL_STEP
         values, errors = moved
-        if np.abs(errors).max() < 20.0 * CLOSE_ENOUGH:
+        if small and _worst_given(problem, errors) < 20.0 * CLOSE_ENOUGH:
             break
     return values, slopes
 
@@ -99,9 +110,9 @@ def solve_anew(problem: Problem, start: FloatArray, rounds: int) -> tuple[FloatA
 def solve_on(problem: Problem, start: FloatArray, slopes: FloatArray, rounds: int) -> FloatArray:
     """Return the best unknowns found with slopes known from elsewhere, mended on the way."""
     values, errors = start, problem.residuals(start)
-    best = (_size(problem, errors), values)
+    best = (_size(problem, values, errors), values)
     for _ in range(rounds):
-        if np.abs(errors).max() < CLOSE_ENOUGH:
+        if _worst_given(problem, errors) < CLOSE_ENOUGH:
             break
         step = _step(problem, values, errors, slopes)
         length = float(step @ step)
@@ -111,7 +122,7 @@ def solve_on(problem: Problem, start: FloatArray, slopes: FloatArray, rounds: in
         after = problem.residuals(values)
         slopes = slopes + np.outer(after - errors - slopes @ step, step) / length
         errors = after
-        best = min(best, (_size(problem, errors), values), key=lambda pair: pair[0])
+        best = min(best, (_size(problem, values, errors), values), key=lambda pair: pair[0])
     return best[1]
 
 
@@ -120,18 +131,24 @@ def _best_move(
 ) -> tuple[FloatArray, FloatArray] | None:
     """Return the values a step on that come nearer, shortened where need be, or None."""
     step = _step(problem, values, errors, slopes)
-    before = _size(problem, errors)
+    before = _size(problem, values, errors)
     for share in (1.0, 0.4, 0.15):
         tried = values + share * step
         after = problem.residuals(tried)
-        if _size(problem, after) < before:
+        if _size(problem, tried, after) < before:
             return tried, after
     return None
 
 
-def _size(problem: Problem, errors: FloatArray) -> float:
-    weighted = problem.weights * errors
-    return float(weighted @ weighted)
+def _size(problem: Problem, values: FloatArray, errors: FloatArray) -> float:
+    """Return how far unknowns are from what is wanted: errors in slacks, moves in spreads."""
+    off, moved = errors / problem.slack, values / problem.spread
+    return float(off @ off + moved @ moved)
+
+
+def _worst_given(problem: Problem, errors: FloatArray) -> float:
+    given = problem.slack <= GIVEN_SLACK
+    return float(np.abs(errors[given]).max()) if given.any() else 0.0
 
 
 def _slopes(problem: Problem, values: FloatArray, errors: FloatArray) -> FloatArray:
@@ -147,25 +164,25 @@ def _slopes(problem: Problem, values: FloatArray, errors: FloatArray) -> FloatAr
 def _step(
     problem: Problem, values: FloatArray, errors: FloatArray, slopes: FloatArray
 ) -> FloatArray:
-    """Return the smallest step, counted in spreads, that brings the errors to zero.
+    """Return the step to the likeliest unknowns, were the errors straight in them.
 
+    Likeliest: errors within their slacks and unknowns near zero, counted in their spreads.
     Unknowns that would pass their limits are held there and the rest take over.
     """
     free = np.ones(len(values), dtype=bool)
-    step = np.zeros(len(values))
+    target = values.copy()
     for _ in range(len(values)):
-        rest = errors + slopes @ np.where(free, 0.0, step)
-        scaled = problem.weights[:, None] * slopes * np.where(free, problem.spread, 0.0)
-        square = scaled @ scaled.T
-        square += DAMPING * np.trace(square) * np.eye(len(errors)) / len(errors)
-        found = -problem.spread * (scaled.T @ np.linalg.solve(square, problem.weights * rest))
-        step = np.where(free, found, step)
-        low, high = problem.least - values, problem.most - values
-        passed = free & ((step < low) | (step > high))
-        step = np.clip(step, low, high)
+        held = np.where(free, 0.0, target)
+        rest = errors - slopes @ (values - held)
+        scaled = slopes * np.where(free, problem.spread, 0.0)
+        square = scaled @ scaled.T + np.diag(problem.slack**2)
+        found = -problem.spread * (scaled.T @ np.linalg.solve(square, rest))
+        target = np.where(free, found, target)
+        passed = free & ((target < problem.least) | (target > problem.most))
+        target = np.clip(target, problem.least, problem.most)
         if not passed.any():
             break
         free &= ~passed
         if not free.any():
             break
-    return np.clip(step, -STEP_MOST, STEP_MOST)
+    return np.clip(target - values, -STEP_MOST, STEP_MOST)

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import PchipInterpolator
 
+from patterns.last.drawings import Profile
 from patterns.last.wanted import Wanted
 
 FloatArray = npt.NDArray[np.float64]
@@ -22,6 +23,9 @@ FRONT_MOST = 0.445  # a thick leg is moved back so that its front stays behind t
 # The girth grows below the ankle with the square of the depth below; from the sample foot, whose
 # girth 0.15 of the length below its ankle is 11 % more.
 GROWTH_BELOW = 5.0
+# Breadth of a leg against its traced depth: beyond these the girth and the drawing disagree.
+SLIMMEST, BROADEST = 0.6, 1.6
+BREADTH_ROUNDS = 8
 LEVEL_RUN_MOST = 0.06  # of foot length: how far below the ankle sections lie level already
 LEVEL_RUN_SHARE = 0.3  # of the room between instep and ankle
 
@@ -38,6 +42,10 @@ class Leg:
         Heights at which a girth was asked for: sections must lie there.
     girth_at : callable
         Girth of the section at heights; above `top` the last one holds.
+    calf : float
+        Height at which the leg has its calf's proportions.
+    profile : Profile or None
+        Front and back as traced; the breadth then follows from the girth.
     """
 
     level_start: float
@@ -46,9 +54,12 @@ class Leg:
     known: tuple[float, ...]
     girth_at: Callable[[FloatArray], FloatArray]
     calf: float
+    profile: Profile | None = None
 
     def breadths_at(self, heights: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return depth and breadth of ellipses that have the leg's girth at some heights."""
+        if self.profile is not None:
+            return self._traced_breadths(heights, self.profile)
         share = np.clip((heights - self.ankle) / (self.calf - self.ankle), 0.0, 1.0)
         depth = ANKLE_DEPTH + share * (CALF_DEPTH - ANKLE_DEPTH)
         breadth = ANKLE_BREADTH + share * (CALF_BREADTH - ANKLE_BREADTH)
@@ -58,8 +69,26 @@ class Leg:
         size = girth / (0.5 * (depth + breadth) * (1.0 + odd / 4.0 + odd**2 / 64.0))
         return depth * size, breadth * size
 
+    def _traced_breadths(
+        self, heights: FloatArray, profile: Profile
+    ) -> tuple[FloatArray, FloatArray]:
+        seen = np.minimum(heights, profile.top)
+        girth = self.girth_at(heights)
+        depth = profile.front_at(seen) - profile.back_at(seen)
+        # Above the drawing the leg keeps the proportion it had at the drawing's top.
+        depth = depth * girth / self.girth_at(seen)
+        breadth = depth
+        for _ in range(BREADTH_ROUNDS):
+            odd = ((depth - breadth) / (depth + breadth)) ** 2
+            round_size = 2.0 * girth / pi / (1.0 + odd / 4.0 + odd**2 / 64.0)
+            breadth = np.clip(round_size - depth, SLIMMEST * depth, BROADEST * depth)
+        return depth, breadth
+
     def middle_at(self, heights: FloatArray) -> FloatArray:
         """Return the place along the foot of the leg's middle at some heights."""
+        if self.profile is not None:
+            seen = np.minimum(heights, self.profile.top)
+            return 0.5 * (self.profile.front_at(seen) + self.profile.back_at(seen))
         share = np.clip((heights - self.ankle) / (self.calf - self.ankle), 0.0, 1.0)
         middle = ANKLE_MIDDLE + share**2 * (3.0 - 2.0 * share) * (CALF_MIDDLE - ANKLE_MIDDLE)
         depth_at_ankle, _ = self.breadths_at(np.array([self.ankle]))
@@ -83,7 +112,10 @@ def leg_of(wanted: Wanted) -> Leg:
     above, below = _known_girths(wanted)
     girth_at = _girth_curve(above, below, wanted["ankle_girth"])
     known = tuple(height for height, _ in [*below, *above] if height >= level_start)
-    return Leg(level_start, ankle, above[-1][0], known, girth_at, calf)
+    profile = wanted.drawings.profile if wanted.drawings is not None else None
+    if profile is not None and profile.top < ankle:
+        profile = None  # drawn too low to tell anything of the leg
+    return Leg(level_start, ankle, above[-1][0], known, girth_at, calf, profile)
 
 
 def _known_girths(

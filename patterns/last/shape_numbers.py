@@ -60,6 +60,20 @@ SPREAD = ShapeNumbers(
     heel_fullness=0.5,
 ).as_array()
 
+# Where the foot was traced, its breadths and heights stay nearly as drawn and fullness gives way.
+SPREAD_TRACED = ShapeNumbers(
+    ball_width=0.10,
+    ball_height=0.10,
+    ball_fullness=0.40,
+    heel_width=0.10,
+    instep_width=0.10,
+    instep_fullness=0.40,
+    waist_width=0.12,
+    waist_fullness=0.40,
+    heel_corner=0.15,
+    heel_fullness=0.40,
+).as_array()
+
 # How far each may go before sections stop looking like a foot's.
 LEAST = ShapeNumbers(
     ball_width=-1.2,

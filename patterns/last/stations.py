@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import PchipInterpolator
 
+from patterns.last.drawings import Outline
 from patterns.last.leg import Leg
 from patterns.last.profile import BALL_STATION, INSTEP_STATION, TOE_STATION, SideProfile
 from patterns.last.sections import LEAST_POWER
@@ -43,6 +44,7 @@ LOWER_POWER = ((1.0, 2.2), (0.96, 3.0), (0.875, 3.8), (0.7, 3.5), (0.5, 2.9), (0
                (0.1, 2.5), (-0.1, 2.1), (-0.5, 2.0))  # fmt: skip
 WIDEST = ((1.0, 0.42), (0.9, 0.42), (0.72, 0.38), (0.5, 0.31), (0.1, 0.27), (-0.2, 0.40),
           (-0.5, 0.5))  # fmt: skip
+LEG_BREADTH_FROM = 0.36  # traced breadths have gone over into the leg's so far into the fan
 HEEL_PLACE = 0.17  # the running place where the heel's roundness is set
 
 
@@ -113,18 +115,20 @@ def foot_and_fan(
             _laid_off(profile.back[profile.back_instep :], behind),
         ]
     )
-    ball = 0.5 * wanted["ball_width"] * exp(numbers.ball_width)
-    rear = _rear_half_breadths(wanted, numbers, leg, ball)
-    outer, inner = (_outline(ball, toes, rear)(place) for toes in (OUTER_TOES, INNER_TOES))
-    into_tip = np.clip((place - ROUND_START) / (1.0 - ROUND_START), 0.0, 1.0)
+    widest = _curve(WIDEST)(place)
+    if wanted.drawings is not None and wanted.drawings.outline is not None:
+        across = back[:, 0] + widest * (front[:, 0] - back[:, 0])
+        outer, inner = traced_breadths(wanted.drawings.outline, numbers, leg, place, across)
+    else:
+        outer, inner = _usual_breadths(wanted, numbers, leg, place)
     ridge_share = np.clip((1.0 - place) / (1.0 - 0.4), 0.0, 1.0)
     return Stations(
         front=front,
         back=back,
-        half_width=0.5 * (outer + inner) * np.sqrt(np.maximum(1.0 - into_tip**2.6, 0.0)),
+        half_width=0.5 * (outer + inner),
         middle=0.5 * (outer - inner),
         ridge=RIDGE_SHIFT * wanted["ball_width"] * np.sin(np.pi * ridge_share) ** 2,
-        widest=_curve(WIDEST)(place),
+        widest=widest,
         lower_power=_lower_power(numbers)(place),
         upper_power=_upper_power(numbers)(place),
     )
@@ -144,6 +148,51 @@ def leg_stations(leg: Leg, heights: FloatArray) -> Stations:
         widest=np.full(count, 0.5),
         lower_power=two,
         upper_power=two,
+    )
+
+
+def _usual_breadths(
+    wanted: Wanted, numbers: ShapeNumbers, leg: Leg, place: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return outer and inner half breadths drawn from the measures, the tip rounded."""
+    ball = 0.5 * wanted["ball_width"] * exp(numbers.ball_width)
+    rear = _rear_half_breadths(wanted, numbers, leg, ball)
+    into_tip = np.clip((place - ROUND_START) / (1.0 - ROUND_START), 0.0, 1.0)
+    tip = np.sqrt(np.maximum(1.0 - into_tip**2.6, 0.0))
+    outer, inner = (_outline(ball, toes, rear)(place) for toes in (OUTER_TOES, INNER_TOES))
+    # The middle is not drawn to the axis where the tip is rounded, only the breadth.
+    middle, half = 0.5 * (outer - inner), 0.5 * (outer + inner) * tip
+    return half + middle, half - middle
+
+
+def traced_breadths(
+    outline: Outline, numbers: ShapeNumbers, leg: Leg, place: FloatArray, across: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return outer and inner half breadths as traced, stretched where the numbers ask for it.
+
+    `across` are the stations at which each section is widest. Above the heel the breadths go
+    over into those of the leg.
+    """
+    outer, inner = outline.half_breadths(np.clip(across, 0.0, 1.0))
+    stretch = _curve(
+        [
+            (1.0, exp(numbers.ball_width)),
+            (0.62, exp(numbers.ball_width)),
+            (INSTEP_STATION, exp(numbers.instep_width)),
+            (0.36, exp(0.5 * (numbers.instep_width + numbers.heel_width) + numbers.waist_width)),
+            (0.20, exp(numbers.heel_width)),
+            (-0.05, exp(numbers.heel_width)),
+            (-0.28, 1.0),
+        ]
+    )(np.maximum(place, -0.28))
+    start, ankle = 0.5 * leg.breadths_at(np.array([leg.level_start, leg.ankle]))[1]
+    end = -0.5 - (leg.ankle - leg.level_start)
+    legs = _curve([(1.0, start), (-0.3, start), (-0.5, start), (end, ankle)])(place)
+    share = np.clip((0.08 - place) / (0.08 + LEG_BREADTH_FROM), 0.0, 1.0)
+    share = share * share * (3.0 - 2.0 * share)
+    return (
+        (1.0 - share) * outer * stretch + share * legs,
+        (1.0 - share) * inner * stretch + share * legs,
     )
 
 

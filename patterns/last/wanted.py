@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from patterns.errors import FootError
-from patterns.foot import Foot
-from patterns.measures import complete_measures
+from patterns.foot import Foot, foot_problems
+from patterns.last.drawings import Drawings, drawings_of
+from patterns.measures import CompleteMeasures, complete_measures
 
 SAME_HEIGHT = 0.002  # of foot length: two level girths nearer than this are one place of the leg
 SAME_GIRTH = 0.02  # share: two figures for one place of the leg may differ by this much
@@ -28,11 +29,14 @@ class Wanted:
         The keys that were not given.
     levels : tuple of (height, girth)
         Further level girths of the leg, rising, none within `SAME_HEIGHT` of ankle or calf.
+    drawings : Drawings or None
+        Tracings that give the shape between the measures.
     """
 
     ratios: Mapping[str, float]
     inferred: frozenset[str]
     levels: tuple[tuple[float, float], ...]
+    drawings: Drawings | None = None
 
     def __getitem__(self, key: str) -> float:
         return self.ratios[key]
@@ -48,7 +52,8 @@ def wanted_of(foot: Foot) -> Wanted:
         ankle girth, which is the smallest of the leg by definition.
     """
     length = foot.foot_length_mm
-    complete = complete_measures(foot)
+    drawings = drawings_of(foot) if foot.mesh is None else None
+    complete = complete_measures(foot) if drawings is None else _completed(foot, drawings)
     ratios = {key: value / length for key, value in complete.values_mm.items()}
     levels = _merged_levels(foot)
     _fit_leg_to_levels(ratios, complete.inferred, levels)
@@ -59,7 +64,23 @@ def wanted_of(foot: Foot) -> Wanted:
         for height, girth in levels
         if min(abs(height - place) for place in named) > SAME_HEIGHT
     )
-    return Wanted(ratios, complete.inferred, apart)
+    return Wanted(ratios, complete.inferred, apart, drawings)
+
+
+def _completed(foot: Foot, drawings: Drawings) -> CompleteMeasures:
+    """Return all measures, those not given as the drawings show them or inferred from those.
+
+    What a drawing shows is left out where it cannot go with a measure that was given.
+    """
+    given = dict(foot.measures_mm)
+    shown = drawings.measures(given.get("heel_raise", 0.0) / foot.foot_length_mm)
+    for key, value in shown.items():
+        tried = {key: value * foot.foot_length_mm} | given
+        if not foot_problems(foot.name, tried):
+            given = tried
+    complete = complete_measures(Foot(foot.name, given))
+    inferred = frozenset(key for key in complete.values_mm if key not in foot.measures_mm)
+    return CompleteMeasures(complete.values_mm, inferred, complete.most_helpful)
 
 
 def ankle_search(ratios: Mapping[str, float]) -> tuple[float, float]:
