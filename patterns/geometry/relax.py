@@ -42,10 +42,14 @@ LENGTH_WEIGHT = 200.0  # mm2 for a run whose whole length is 1 mm off
 LEAST_AREA = 0.1  # slivers count as this share of the mean area, lest they fold
 MEMORY = 8  # steps remembered to improve the next one
 STEPS_EACH = 20  # steps with one factorisation
-ENOUGH = 3e-4  # a step that gains less than this share of the whole is the last of its kind
+ENOUGH = 3e-4  # a step that gains less than this share of the whole is small
+SMALL_STEPS = 2  # so many small steps on end, and the places are at rest
+FEW_STEPS = 3  # after these, factors are made anew once the cost has fallen, since the first
+OUT_OF_DATE = 0.6  # of them, to this share
 KEPT = 1e-4  # share of its length by which a held run may differ
 NOTHING = 1e-20  # mean squared strain that is none
 SUFFICIENT = 1e-4  # share of the gain foreseen that a step must reach
+LONGER = 4.0  # times the last step's share of its move is tried for the next
 SHORTEST = 1e-6  # step below which nothing is gained any more
 
 
@@ -86,24 +90,23 @@ def relaxed(
     """
     task = _task(points_mm, triangles, stiff_runs, girth_runs, stiffness)
     lengths_mm = task.run_lengths_mm
-    here = start_mm[:, 0] + 1j * start_mm[:, 1]
+    state = _state(task, start_mm[:, 0] + 1j * start_mm[:, 1])
     newton = None
-    for round_ in range(rounds):
-        before, slope = _cost(task, here)
-        if not np.isfinite(before) or before < NOTHING * task.areas_mm2.sum():
+    for _ in range(rounds):
+        if not np.isfinite(state.cost) or state.cost < NOTHING * task.areas_mm2.sum():
             break
-        newton = newton or _newton_solver(task, here)
-        here, cost = _steps(task, newton, here, before, slope)
-        at_rest = round_ > 0 and before - cost < 10.0 * ENOUGH * before
-        off_mm = lengths_mm - task.sums @ np.abs(task.steps @ here)
+        newton = newton or _newton_solver(task, state)
+        state, at_rest = _steps(task, newton, state)
+        off_mm = lengths_mm - task.sums @ state.lengths_mm
         kept = bool((np.abs(off_mm) <= KEPT * lengths_mm).all())
         if at_rest and kept:
             break
-        if not kept:  # aim beyond what the leather gives back: the method of multipliers
+        if at_rest:  # aim beyond what the leather gives back: the method of multipliers
             task = replace(task, run_lengths_mm=task.run_lengths_mm + off_mm)
-        if not at_rest:
+            state = _state(task, state.here)
+        else:
             newton = None
-    here = here - here.mean()
+    here = state.here - state.here.mean()
     return np.column_stack([here.real, here.imag])
 
 
@@ -173,59 +176,82 @@ def _task(
     )
 
 
-@dataclass(frozen=True)
-class _Factor:
-    """One principal factor of each triangle: its cost and the cost's first two slopes."""
+def _cost(factor: FloatArray) -> FloatArray:
+    """Return the cost of a principal factor, for each unit of area."""
+    plain = np.where(factor < 1.0, STRETCH_WEIGHT, 1.0) * (factor - 1.0 / factor) ** 2 / 4.0
+    return np.asarray(plain * (1.0 + plain / (2.0 * TAIL**2)))
 
-    cost: FloatArray
+
+@dataclass(frozen=True)
+class _Slopes:
+    """The first two slopes of the cost of a principal factor, for each unit of area."""
+
     first: FloatArray
     second: FloatArray
 
 
-def _factor(value: FloatArray) -> _Factor:
-    inverse = 1.0 / value
-    weight = np.where(value < 1.0, STRETCH_WEIGHT, 1.0)
-    plain = weight * (value - inverse) ** 2 / 4.0
-    first = weight * (value - inverse**3) / 2.0
+def _slopes(factor: FloatArray) -> _Slopes:
+    inverse = 1.0 / factor
+    weight = np.where(factor < 1.0, STRETCH_WEIGHT, 1.0)
+    first = weight * (factor - inverse**3) / 2.0
     second = weight * (1.0 + 3.0 * inverse**4) / 2.0
-    press = 1.0 / TAIL**2
-    grown = 1.0 + press * plain
-    return _Factor(
-        plain + press * plain * plain / 2.0, grown * first, press * first * first + grown * second
-    )
+    grown = 1.0 + weight * (factor - inverse) ** 2 / (4.0 * TAIL**2)
+    return _Slopes(grown * first, first * first / TAIL**2 + grown * second)
 
 
-def _cost(task: _Task, here: ComplexArray) -> tuple[float, ComplexArray]:
-    """Return the cost of places and its slope g: a small change c of places adds Re(g* c)."""
+@dataclass(frozen=True)
+class _State:
+    """Places with all that their cost is made of; the cost is endless where a triangle folds."""
+
+    here: ComplexArray
+    p: ComplexArray
+    q: ComplexArray
+    p_size: FloatArray
+    q_size: FloatArray
+    steps: ComplexArray
+    lengths_mm: FloatArray
+    cost: float
+
+
+def _state(task: _Task, here: ComplexArray) -> _State:
     p, q = task.to_p @ here, task.to_q @ here
     p_size, q_size = np.abs(p), np.abs(q)
-    if (p_size <= q_size).any():
-        return np.inf, here
-    major, minor = _factor(p_size + q_size), _factor(p_size - q_size)
-    cost = float(task.areas_mm2 @ (major.cost + minor.cost))
-    along_p = task.areas_mm2 * (major.first + minor.first) * p / p_size
-    along_q = task.areas_mm2 * (major.first - minor.first) * q / np.maximum(q_size, 1e-300)
-    slope = task.from_p @ along_p + task.from_q @ along_q
     steps = task.steps @ here
-    lengths = np.maximum(np.abs(steps), 1e-300)
-    off = lengths - task.lengths_mm
-    runs_off = task.sums @ lengths - task.run_lengths_mm
-    cost += float(task.step_weights @ off**2) + LENGTH_WEIGHT * float(runs_off @ runs_off)
+    lengths = np.abs(steps)
+    cost = np.inf
+    if (p_size > q_size).all():
+        off, runs_off = lengths - task.lengths_mm, task.sums @ lengths - task.run_lengths_mm
+        cost = float(task.areas_mm2 @ (_cost(p_size + q_size) + _cost(p_size - q_size)))
+        cost += float(task.step_weights @ off**2) + LENGTH_WEIGHT * float(runs_off @ runs_off)
+    return _State(here, p, q, p_size, q_size, steps, lengths, cost)
+
+
+def _slope(task: _Task, state: _State) -> ComplexArray:
+    """Return the cost's slope g: a small change c of places adds Re(g* c) to it."""
+    major, minor = _slopes(state.p_size + state.q_size), _slopes(state.p_size - state.q_size)
+    along_p = task.areas_mm2 * (major.first + minor.first) * state.p / state.p_size
+    sized_q = state.q / np.maximum(state.q_size, 1e-300)
+    along_q = task.areas_mm2 * (major.first - minor.first) * sized_q
+    off = state.lengths_mm - task.lengths_mm
+    runs_off = task.sums @ state.lengths_mm - task.run_lengths_mm
     force = 2.0 * (task.step_weights * off + LENGTH_WEIGHT * (task.sums.T @ runs_off))
-    return cost, slope + task.from_steps @ (force * steps / lengths)
+    drawn = force * state.steps / np.maximum(state.lengths_mm, 1e-300)
+    slope = task.from_p @ along_p + task.from_q @ along_q + task.from_steps @ drawn
+    return np.asarray(slope)
 
 
-def _newton_solver(task: _Task, here: ComplexArray) -> Solver:
+def _newton_solver(task: _Task, state: _State) -> Solver:
     """Return a function that gives the Newton step, as complex places, against a slope."""
-    count = len(here)
-    system = _triangle_system(task, here)
-    steps = task.steps @ here
-    turn = steps / np.maximum(np.abs(steps), 1e-300)
+    count = len(state.here)
+    system = _triangle_system(task, state)
+    turn = state.steps / np.maximum(state.lengths_mm, 1e-300)
     lengthening = sp.hstack(
         [sp.diags_array(turn.real) @ task.steps, sp.diags_array(turn.imag) @ task.steps],
         format="csr",
     )
-    system = system + lengthening.T @ sp.diags_array(2.0 * task.step_weights) @ lengthening
+    seam = np.flatnonzero(task.step_weights)  # girths would only fill the matrix with zeros
+    weights = sp.diags_array(2.0 * task.step_weights[seam])
+    system = system + lengthening[seam].T @ weights @ lengthening[seam]
     solve = symmetric_solver(system, 1e-7)
     # The few runs as wholes are added by the Sherman-Morrison-Woodbury formula.
     whole = np.sqrt(2.0 * LENGTH_WEIGHT) * (task.sums @ lengthening).toarray().T
@@ -240,11 +266,10 @@ def _newton_solver(task: _Task, here: ComplexArray) -> Solver:
     return step
 
 
-def _triangle_system(task: _Task, here: ComplexArray) -> Any:
+def _triangle_system(task: _Task, state: _State) -> Any:
     """Return the second slopes of the triangles' cost, (2 n, 2 n), x before y, none negative."""
-    p, q = task.to_p @ here, task.to_q @ here
-    p_size, q_size = np.abs(p), np.abs(q)
-    major, minor = _factor(p_size + q_size), _factor(p_size - q_size)
+    p, q, p_size, q_size = state.p, state.q, state.p_size, state.q_size
+    major, minor = _slopes(p_size + q_size), _slopes(p_size - q_size)
     areas = task.areas_mm2
     both = areas * (major.second + minor.second)
     mixed = areas * (major.second - minor.second)
@@ -269,47 +294,54 @@ def _triangle_system(task: _Task, here: ComplexArray) -> Any:
     weighted[:, 2] = mixed[:, None] * rows[:, 0] + both[:, None] * rows[:, 2]
     weighted[:, 3] = shearing[:, None] * rows[:, 3]
     blocks = np.matmul(rows.transpose(0, 2, 1), weighted)
-    count = len(here)
+    count = len(state.here)
     ids = np.concatenate([task.triangles, task.triangles + count], axis=1)
     places = (np.repeat(ids, 6, axis=1).ravel(), np.tile(ids, (1, 6)).ravel())
     return sp.csc_array((blocks.ravel(), places), shape=(2 * count, 2 * count))
 
 
-def _steps(
-    task: _Task, newton: Solver, here: ComplexArray, cost: float, slope: ComplexArray
-) -> tuple[ComplexArray, float]:
-    """Return the places after steps with one factorisation, and their cost."""
+def _steps(task: _Task, newton: Solver, state: _State) -> tuple[_State, bool]:
+    """Return the state after steps with one factorisation, and whether it came to rest.
+
+    They end as well once the places are so much better that the factors are out of date.
+    """
     moves: list[ComplexArray] = []
     bends: list[ComplexArray] = []
-    for _ in range(STEPS_EACH):
+    slope = _slope(task, state)
+    first, small, share = np.inf, 0, 1.0
+    for count in range(STEPS_EACH):
         move = _learned(newton, slope, moves, bends)
-        share, foreseen = 1.0, float(np.vdot(slope, move).real)
-        while _cost_only(task, here + share * move) > cost + SUFFICIENT * share * foreseen:
-            share /= 2.0
-            if share < SHORTEST:
-                return here, cost
-        gained, here = cost, here + share * move
-        cost, after = _cost(task, here)
-        if np.vdot(share * move, after - slope).real > 0.0:
-            moves, bends = [*moves, share * move][-MEMORY:], [*bends, after - slope][-MEMORY:]
-        slope = after
-        if gained - cost < ENOUGH * cost:
+        after, share = _moved(task, state, move, float(np.vdot(slope, move).real), share)
+        if share < SHORTEST:
+            return state, count == 0
+        slope_after = _slope(task, after)
+        moved, bend = after.here - state.here, slope_after - slope
+        if np.vdot(moved, bend).real > 0.0:
+            moves, bends = [*moves, moved][-MEMORY:], [*bends, bend][-MEMORY:]
+        small = small + 1 if state.cost - after.cost < ENOUGH * after.cost else 0
+        state, slope = after, slope_after
+        if small == SMALL_STEPS or state.cost < NOTHING * task.areas_mm2.sum():
+            return state, True
+        first = state.cost if count == 0 else first
+        if count >= FEW_STEPS and state.cost < OUT_OF_DATE * first:
             break
-    return here, cost
+    return state, False
 
 
-def _cost_only(task: _Task, here: ComplexArray) -> float:
-    """Return the cost of places; endless where a triangle has turned over."""
-    p_size, q_size = np.abs(task.to_p @ here), np.abs(task.to_q @ here)
-    if (p_size <= q_size).any():
-        return np.inf
-    factors = _factor(p_size + q_size).cost + _factor(p_size - q_size).cost
-    lengths = np.abs(task.steps @ here)
-    off, runs_off = lengths - task.lengths_mm, task.sums @ lengths - task.run_lengths_mm
-    triangles = float(task.areas_mm2 @ factors)
-    return (
-        triangles + float(task.step_weights @ off**2) + LENGTH_WEIGHT * float(runs_off @ runs_off)
-    )
+def _moved(
+    task: _Task, state: _State, move: ComplexArray, foreseen: float, last_share: float
+) -> tuple[_State, float]:
+    """Return the state after a move, shortened until it gains, and the share of it taken.
+
+    The first share tried is a longer one than the last that gained.
+    """
+    share = min(1.0, LONGER * last_share)
+    while share >= SHORTEST:
+        after = _state(task, state.here + share * move)
+        if after.cost <= state.cost + SUFFICIENT * share * foreseen:
+            return after, share
+        share /= 2.0
+    return state, 0.0
 
 
 def _learned(
