@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from math import cos, radians, sin
+from math import ceil, cos, radians, sin
 
 import numpy as np
 from shapely import LineString, Polygon
@@ -10,7 +10,7 @@ from shapely.affinity import rotate
 
 from patterns.drafting.edges import NamedRun
 from patterns.drafting.lay_flat import FlatPart
-from patterns.geometry.curves import Point, thinned
+from patterns.geometry.curves import Point, polyline_length_mm, thinned, without_doubles
 from patterns.geometry.strain import principal_stretch
 from patterns.pieces.allowances import (
     cut_ring,
@@ -23,7 +23,9 @@ from patterns.pieces.allowances import (
 )
 from patterns.pieces.piece import Edge, EdgeKind, Line, Notch, Piece, PieceMesh, Ring
 
-THINNED_MM = 0.002  # far below the 0.02 mm by which an outline may leave its surface
+STEP_SHARE = 0.005  # of the foot's length: how closely an outline's points stand
+CORNER_MM = 0.002  # an edge's own bends that even points would miss by more are kept as well
+ALLOWANCE_SHARE = 0.3  # of an edge's length: more would be all corner
 # Common practice, no source: long seams carry a notch about every 45 mm of a 75 mm foot.
 SEAM_PER_NOTCH = 0.6  # of the foot's length
 SEAM_NOTCH_SHARE = 0.5  # of the seam allowance
@@ -48,9 +50,25 @@ def net_edges(
             allowance = margin_mm(named, allowance)
         if kind == "hem":
             kind = turned_kind(allowance)
-        run = tuple(thinned(points, THINNED_MM))
+        length = polyline_length_mm(points)
+        if kind in ("seam", "lap"):
+            allowance = min(allowance, ALLOWANCE_SHARE * length)
+        run = _evenly(points, STEP_SHARE * landmarks["foot_length"])
         edges.append(Edge(named.name, kind, allowance, run, named.partner))
     return edges
+
+
+def _evenly(points: Sequence[Point], step_mm: float) -> tuple[Point, ...]:
+    """Return a run with points standing evenly, its bends kept between them."""
+    kept = thinned(without_doubles(points), CORNER_MM)
+    way = _way(np.asarray(kept))
+    even = np.linspace(0.0, way[-1], max(ceil(way[-1] / step_mm), 1) + 1)
+    places = np.unique(np.concatenate([even, way]))
+    far = np.concatenate([[True], np.diff(places) > CORNER_MM])
+    places = places[far]
+    places[-1] = way[-1]
+    xs, ys = (np.interp(places, way, np.asarray(kept)[:, k]) for k in (0, 1))
+    return tuple(zip(xs.tolist(), ys.tolist(), strict=True))
 
 
 def piece_from(

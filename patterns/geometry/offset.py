@@ -7,7 +7,7 @@ from math import atan2, ceil, cos, dist, hypot, inf, pi, sin
 
 import shapely
 
-from patterns.geometry.curves import Point, without_doubles
+from patterns.geometry.curves import Point, thinned, without_doubles
 
 MITRE_LIMIT = 2.5  # a corner reaches at most this many allowances out, else it is cut square
 SMOOTH_TURN = 0.26  # sine of 15 degrees: edges that meet flatter run into each other
@@ -76,7 +76,7 @@ def _band(edge: OffsetEdge) -> list[shapely.Polygon]:
     """Return the band outside an edge, in one part unless a hollow is too narrow for it."""
     if edge.distance_mm <= 0:
         return []
-    run = without_doubles(edge.points_mm)
+    run = thinned(without_doubles(edge.points_mm), SIMPLER_BY_MM / 2)
     normals = [_normal(a, b) for a, b in pairwise(run)]
     rim = _rim(run, normals, edge.distance_mm)
     whole = shapely.Polygon([*run, *reversed(rim)]) if rim is not None else None
