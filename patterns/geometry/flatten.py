@@ -21,7 +21,7 @@ from patterns.geometry.runs import Run
 from patterns.geometry.strain import flipped_count, local_frames
 from patterns.geometry.surface import FloatArray, IntArray, boundary_loops, edges_of, euler_number
 
-STIFFNESS = 0.6  # a seam is as stiff as a strip of leather this share of the part wide
+STIFFNESS = 2.0  # a seam is as stiff as a strip of leather so many times the part wide
 RIGID_ROUNDS = 10  # after a conformal start
 RIGID_ROUNDS_FROM_CONVEX = 100
 LAST_ROUNDS = 10  # two do as a rule
