@@ -1,5 +1,6 @@
 """From a stored foot to its last and its pieces, kept so that the same is never made twice."""
 
+import contextlib
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -10,14 +11,20 @@ from django.utils.translation import gettext as _
 
 from patterns import drafting as surface
 from patterns import projection
+from patterns.drawing.boot import BOOT_DRAWING, draw_boot
+from patterns.drawing.drawing import Drawing
 from patterns.drawing.last import LAST_DRAWING, draw_last
+from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
+from patterns.drawing.worn import WORN_DRAWING, draw_worn
+from patterns.errors import PatternError
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
 from patterns.foot import Foot
 from patterns.last import build_last
 from patterns.pieces.piece import BuiltMeasure, PieceSet
 from patterns.style import Style, load_style
 from workshop import bridge
+from workshop.drawn import document_from_drawing, drawing_from_document
 from workshop.kept_results import kept
 from workshop.models import FootVersion, StyleVersion
 
@@ -74,24 +81,47 @@ def asked_of(
     )
 
 
-def drafted(asked: Asked) -> PieceSet:
-    """Return the pieces, from their file or drafted now.
+@dataclass(frozen=True, slots=True)
+class Drafted:
+    """The pieces of a style for a foot, and the shoe they make as it is worn."""
+
+    pieces: PieceSet
+    worn: Drawing
+
+
+def drafted(asked: Asked) -> Drafted:
+    """Return the pieces and the shoe, from their file or drafted now.
 
     Raises
     ------
     PatternError
         This foot and this style do not go together; the error names what to change.
     """
-    document = kept("pieces", asked.source(), lambda: document_from_pieces(_draft(asked)))
-    return pieces_from_document(document)
-
-
-def _draft(asked: Asked) -> PieceSet:
-    if asked.style.method == PROJECTION:
-        return projection.draft_pieces(asked.foot, asked.style, asked.values)
-    return surface.draft_pieces(
-        asked.foot, asked.style, asked.values, corrections=asked.corrections
+    source = asked.source() | {"drawn": [BOOT_DRAWING, WORN_DRAWING]}
+    document = kept("pieces", source, lambda: _drafted_document(asked))
+    return Drafted(
+        pieces_from_document(document["pieces"]), drawing_from_document(document["worn"])
     )
+
+
+def _drafted_document(asked: Asked) -> dict[str, Any]:
+    if asked.style.method == PROJECTION:
+        pieces = projection.draft_pieces(asked.foot, asked.style, asked.values)
+        worn = projected_boot(pieces, asked.foot)
+    else:
+        pieces = surface.draft_pieces(
+            asked.foot, asked.style, asked.values, corrections=asked.corrections
+        )
+        worn = draw_worn(pieces, build_last(asked.foot))
+    return {"pieces": document_from_pieces(pieces), "worn": document_from_drawing(worn)}
+
+
+def projected_boot(pieces: PieceSet, foot: Foot | None) -> Drawing:
+    """Return the boot of hand-drawn pieces; the pieces alone where they make no laced boot."""
+    if foot is not None:
+        with contextlib.suppress(PatternError):
+            return draw_boot(pieces, projection.shape_of_foot(foot))
+    return draw_piece_set(pieces, labelled=False)
 
 
 @dataclass(frozen=True, slots=True)

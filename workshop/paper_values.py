@@ -14,7 +14,7 @@ from patterns.pieces.piece import PieceSet
 from workshop.documents.heading import SheetHeading
 from workshop.documents.quote_paper import QuotePaper, quote_text, tax_words, usual_cautions
 from workshop.models import Doll, Quote, WorkshopProfile
-from workshop.pictures import boot_drawing, boot_svg, foot_kept
+from workshop.pictures import quoted_shoe, shoe_svg
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +39,10 @@ class PaperPage:
 def paper_of(quote: Quote, *, link: str = "") -> PaperPage:
     """Return a quote as the open page shows it."""
     hide = quote.snapshot["hide"]
-    pieces = pieces_from_document(quote.snapshot["pieces"])
     return PaperPage(
         paper=quote_paper_of(quote, link=link),
         leather=f"{hide['leather']}, {hide['colour']}",
-        drawing=boot_svg(pieces, foot_kept(quote.snapshot["foot"])),
+        drawing=shoe_svg(quoted_shoe(quote.snapshot)),
     )
 
 
@@ -70,7 +69,7 @@ def quote_paper_of(quote: Quote, *, link: str = "") -> QuotePaper:
         note=profile.quote_wording,
         accept_link=link,
         contact=profile.address,
-        drawing=boot_drawing(pieces, foot_kept(snapshot["foot"])),
+        drawing=quoted_shoe(snapshot),
         drawing_caption=_("Your boot from the side, drawn to its own measures"),
         cautions=usual_cautions() + _colour_caution(snapshot),
     )

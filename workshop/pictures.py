@@ -1,6 +1,5 @@
 """Drawings of the cores as SVG for pages."""
 
-import contextlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -10,20 +9,20 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from patterns.drawing.boot import BOOT_DRAWING, draw_boot
 from patterns.drawing.drawing import Drawing
 from patterns.drawing.layout import draw_layout
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
 from patterns.errors import PatternError
-from patterns.exchange.foot_file import document_from_foot, foot_from_document, mesh_name
-from patterns.exchange.pieces_file import document_from_pieces
+from patterns.exchange.foot_file import foot_from_document, mesh_name
+from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
 from patterns.foot import Foot
 from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import PieceSet
-from patterns.projection import shape_of_foot
 from workshop.documents.cutting_sheet import sheet_count
 from workshop.documents.heading import SheetHeading
+from workshop.drafting import projected_boot
+from workshop.drawn import drawing_from_document
 from workshop.kept_results import kept
 from workshop.mesh_files import ENDING, mesh_content
 from workshop.models import WorkshopProfile
@@ -81,31 +80,19 @@ def foot_kept(document: Mapping[str, Any]) -> Foot | None:
         return None
 
 
-def boot_drawing(pieces: PieceSet, foot: Foot | None) -> Drawing:
-    """Return the finished boot; the pieces without words where they make no laced boot."""
-    if foot is not None:
-        with contextlib.suppress(PatternError):
-            return draw_boot(pieces, shape_of_foot(foot))
-    return draw_piece_set(pieces, labelled=False)
+def quoted_shoe(snapshot: Mapping[str, Any]) -> Drawing:
+    """Return the shoe of a quote as it was drawn for it; older quotes keep only its pieces."""
+    if "worn" in snapshot:
+        return drawing_from_document(snapshot["worn"])
+    pieces = pieces_from_document(snapshot["pieces"])
+    return projected_boot(pieces, foot_kept(snapshot["foot"]))
 
 
-def boot_svg(pieces: PieceSet, foot: Foot | None) -> SafeString:
-    """Return the picture of the finished boot, drawn once for the same pieces and foot."""
-    source = {
-        "drawn": BOOT_DRAWING,
-        "pieces": document_from_pieces(pieces),
-        "foot": document_from_foot(foot) if foot is not None else None,
-        "language": get_language(),
-    }
-    document = kept("boot", source, lambda: {"svg": str(_boot_svg(pieces, foot))})
-    # As with the pieces: our own folder, our own writer.
-    return mark_safe(document["svg"])
-
-
-def _boot_svg(pieces: PieceSet, foot: Foot | None) -> SafeString:
+def shoe_svg(drawing: Drawing) -> SafeString:
+    """Return the picture of the finished shoe."""
     return svg(
-        boot_drawing(pieces, foot),
-        title=_("The finished boot from the side"),
+        drawing,
+        title=_("The finished shoe from its outer side"),
         description=_("Drawn from its own pieces, with its height and the length of the foot."),
     )
 

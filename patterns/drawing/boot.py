@@ -14,8 +14,8 @@ from patterns.drawing.boot_parts import (
     toe_box_part,
     tongue_part,
 )
-from patterns.drawing.drawing import ASCENT, Box, Drawing, Stroke, Turn, Words, joined
-from patterns.drawing.fonts import text_width_mm
+from patterns.drawing.dimensions import AWAY_MM, dimension
+from patterns.drawing.drawing import Box, Drawing, Stroke, Turn, joined
 from patterns.drawing.stacking import stacked
 from patterns.foot_shape import FootShape
 from patterns.pieces.piece import PieceSet, Point
@@ -25,10 +25,6 @@ BOOT_DRAWING = "boot 1"  # changes whenever the same pieces come to look differe
 # One size of picture for feet of any size, so that pens and figures suit every boot.
 PICTURE_WIDTH_MM = 64.0
 PICTURE_HEIGHT_MM = 74.0
-FIGURE_MM = 3.4
-AWAY_MM = 7.0  # from the boot to a dimension line
-WITNESS_MM = 1.2  # how far the thin lines go beyond it
-ARROW_MM = 2.2
 GROUND_GAP_MM = 0.4  # the ground is drawn just under the sole, so that both lines are seen
 GROUND_REACH_MM = 3.0
 
@@ -120,49 +116,10 @@ class Stand:
         behind = min(x for x, _ in (*side.net_mm, *outsole_part(side).ring_mm)) - 1.3 * away
         below = self.tip_mm[1] - self.lift_mm - away
         back = side.topline_mm[1]
-        upright = _dimension(
+        upright = dimension(
             (behind, 0.0), (behind, height), (-0.4 * unit, back[0] - unit), unit, self.tilt_deg
         )
-        level = _dimension(
+        level = dimension(
             (0.0, below), (length, below), (below + away - 1.6 * unit,) * 2, unit, self.tilt_deg
         )
         return self.tipped(joined((upright, level)))
-
-
-def _dimension(
-    start: Point, end: Point, from_mm: tuple[float, float], unit: float, tilt_deg: float
-) -> Drawing:
-    """Return a dimension line with arrows, its figure set into it, and lines to what is measured.
-
-    `from_mm` tells where the witness lines begin: heights under a level line, else places beside
-    an upright one. The figure stays level however the line is tipped later.
-    """
-    upright = start[0] == end[0]
-    length = max(abs(end[0] - start[0]), abs(end[1] - start[1]))
-    text = f"{length:.1f}".removesuffix(".0") + " mm"
-    along = (0.0, 1.0) if upright else (1.0, 0.0)
-    room = FIGURE_MM * 1.3 if upright else text_width_mm(text, FIGURE_MM) + 2.4
-    middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
-    strokes = []
-    for point, way, seen_from in ((start, -1.0, from_mm[0]), (end, 1.0, from_mm[1])):
-        out = (way * along[0], way * along[1])
-        inner = (
-            middle[0] + out[0] * room / 2 * unit,
-            middle[1] + out[1] * room / 2 * unit,
-        )
-        strokes += [Stroke((inner, point), "leader"), _arrow(point, out, unit)]
-        near = (seen_from, point[1]) if upright else (point[0], seen_from)
-        beyond = (-WITNESS_MM * unit, 0.0) if upright else (0.0, -WITNESS_MM * unit)
-        strokes.append(Stroke((near, (point[0] + beyond[0], point[1] + beyond[1])), "leader"))
-    base = middle[1] - ASCENT / 2 * FIGURE_MM * unit
-    words = Words(text, middle[0], base, FIGURE_MM, "middle", -tilt_deg, ink="quiet")
-    return Drawing(tuple(strokes), words=(words,))
-
-
-def _arrow(tip: Point, out: Point, unit: float) -> Stroke:
-    back, aside = ARROW_MM * unit, ARROW_MM * unit / 4
-    ends = [
-        (tip[0] - back * out[0] + side * out[1], tip[1] - back * out[1] + side * out[0])
-        for side in (aside, -aside)
-    ]
-    return Stroke((ends[0], tip, ends[1]), "leader")

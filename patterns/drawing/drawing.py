@@ -34,7 +34,7 @@ LineKind = Literal[
     "measure thin",
     "witness",
 ]
-FillKind = Literal["hide", "defect", "piece", "foot", "bar", "here", "grade"]
+FillKind = Literal["hide", "defect", "piece", "foot", "bar", "here", "grade", "sole"]
 Anchor = Literal["start", "middle", "end"]
 Ink = Literal["ink", "quiet", "faint", "accent", "second"]
 

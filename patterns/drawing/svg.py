@@ -18,6 +18,7 @@ _FILL_OPACITY: dict[FillKind, float] = {
     "bar": 1.0,
     "here": 0.35,
     "grade": 0.06,
+    "sole": 0.3,
 }
 
 

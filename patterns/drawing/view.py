@@ -58,8 +58,17 @@ class NearSurface:
     """How near the nearest surface is in every cell of a view."""
 
     def __init__(self, view: View, grid_mm: FloatArray) -> None:
+        self._note(view, _finer(grid_mm).reshape(-1, 3))
+
+    @classmethod
+    def of_points(cls, view: View, points_mm: FloatArray) -> "NearSurface":
+        """Return what points hide that lie close together on a surface, shape (n, 3)."""
+        surface = cls.__new__(cls)
+        surface._note(view, points_mm)
+        return surface
+
+    def _note(self, view: View, points: FloatArray) -> None:
         self.view = view
-        points = _finer(grid_mm).reshape(-1, 3)
         flat = view.flat(points)
         self._origin = flat.min(axis=0)
         self.cell_mm = float(np.ptp(flat, axis=0).max()) * CELL_SHARE

@@ -27,6 +27,7 @@ from costing.job_file import document_from_breakdown
 from costing.money import round_half_up
 from costing.price import price_job
 from costing.terms import WasteShare
+from patterns.drawing.drawing import Drawing
 from patterns.errors import PatternError
 from patterns.exchange.layout_file import (
     document_from_layout,
@@ -41,6 +42,7 @@ from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import PieceSet
 from workshop import bridge
 from workshop.drafting import Asked, asked_of, drafted
+from workshop.drawn import document_from_drawing
 from workshop.models import (
     BackgroundJob,
     Commission,
@@ -87,6 +89,7 @@ class Worked:
     asked: Asked | None = None
     foot: Foot | None = None
     pieces: PieceSet | None = None
+    worn: Drawing | None = None
     request: LayoutRequest | None = None
     layout_key: str = ""
     layout_work: BackgroundJob | None = None
@@ -150,7 +153,8 @@ def _draft(worked: Worked) -> None:
     choice = worked.choice
     worked.asked = asked_of(choice.foot, choice.style, choice.options, choice.corrections)
     worked.foot = worked.asked.foot
-    worked.pieces = drafted(worked.asked)
+    made = drafted(worked.asked)
+    worked.pieces, worked.worn = made.pieces, made.worn
     worked.values = dict(worked.pieces.parameters)
 
 
@@ -306,6 +310,7 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
     assert worked.pieces is not None
     assert worked.breakdown is not None
     assert worked.asked is not None
+    assert worked.worn is not None
     assert worked.rates is not None
     assert choice.hide is not None
     return {
@@ -330,6 +335,7 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
         },
         "rate_card": worked.rates.version,
         "pieces": document_from_pieces(worked.pieces),
+        "worn": document_from_drawing(worked.worn),
         "instance": document_from_request(worked.request) if worked.request else None,
         "layout": layout_document(worked),
         "waste": worked.waste,

@@ -20,7 +20,7 @@ from workshop.drafting import last_picture
 from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
 from workshop.models import Commission, Correction, Customer, Doll, Style
 from workshop.paging import list_page
-from workshop.pictures import boot_svg, layout_svg, pieces_svg
+from workshop.pictures import layout_svg, pieces_svg, shoe_svg
 from workshop.selectors.corrections import (
     CorrectionNote,
     corrections_mm,
@@ -239,7 +239,7 @@ def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
             return {}  # the pieces' fault says why
         return {"drawing": picture.svg, "completed": complete_measures(worked.foot)}
     if opened == "pieces" and worked.pieces is not None:
-        boot = boot_svg(worked.pieces, worked.foot) if worked.foot is not None else ""
+        boot = shoe_svg(worked.worn) if worked.worn is not None else ""
         return {"drawing": pieces_svg(worked.pieces), "boot": boot}
     if opened == "leather" and worked.layout is not None and worked.request is not None:
         return {"drawing": layout_svg(worked.request, worked.layout)}

@@ -12,7 +12,7 @@ from workshop.doors import OWNER
 from workshop.forms.orders import AnswerForm
 from workshop.models import Quote
 from workshop.paper_values import paper_of
-from workshop.pictures import boot_svg, foot_kept, pieces_svg
+from workshop.pictures import pieces_svg, quoted_shoe, shoe_svg
 from workshop.services.quotes import (
     is_expired,
     quote_accept,
@@ -53,7 +53,7 @@ def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpRe
         "quote": record,
         "snapshot": record.snapshot,
         "breakdown": record.snapshot["breakdown"],
-        "boot": boot_svg(pieces, foot_kept(record.snapshot["foot"])),
+        "boot": shoe_svg(quoted_shoe(record.snapshot)),
         "drawing": pieces_svg(pieces),
         "link": link,
         "mail_text": paper_of(record, link=link).text if is_owner else "",

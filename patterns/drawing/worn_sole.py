@@ -1,0 +1,90 @@
+"""What a worn shoe stands on, seen from the side: outsole, platform, heel or wedge."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from patterns.drawing.drawing import Drawing, Fill, Stroke
+from patterns.drawing.view import View
+from patterns.last.last import Last
+from patterns.pieces.piece import Point
+
+FEATHER_SHARE = 0.06  # of foot length above the sole: how far out the upper reaches there
+GROUND_GAP_MM = 0.4  # the ground is drawn just under the sole, so that both lines are seen
+GROUND_REACH_MM = 4.0
+HEEL_LEAST_MM = 0.5  # a lower one is no heel
+STEPS = 60
+
+Numbers = Mapping[str, float | str | bool]
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class WornSole:
+    """The drawing of everything under the foot, and the height of the ground it stands on."""
+
+    drawing: Drawing
+    ground_mm: float
+
+
+def worn_sole(values: Numbers, last: Last, view: View) -> WornSole:
+    """Return what the foot stands on: it follows the foot's own raise, the heel fills the rest."""
+    x = _reach(values, last)
+    # The upper ends at the feather line; below it the sole is all there is to see.
+    top = last.sole_height_mm(x) + _number(values, "feather_mm")
+    thick = _number(values, "sole_thickness_mm") + _platform_mm(values, last)
+    under = last.sole_height_mm(x) - thick
+    ground = float(under.min())
+    rings = [_ring(view, x, top, under)]
+    back = under - ground > HEEL_LEAST_MM
+    if not values.get("wedge"):
+        breast = x[0] + (x[-1] - x[0]) * _number(values, "heel_breast_pct", 27.0) / 100.0
+        back &= x <= breast
+    else:
+        back &= x < (x[0] + x[-1]) / 2 + (x[-1] - x[0]) / 4
+    if back.sum() > 1:
+        rings.append(_ring(view, x[back], under[back], np.full(int(back.sum()), ground)))
+    level = ground - GROUND_GAP_MM
+    ends = view.flat(
+        np.array([[x[0] - GROUND_REACH_MM, 0, level], [x[-1] + GROUND_REACH_MM, 0, level]])
+    )
+    line = Stroke(tuple((float(a), float(b)) for a, b in ends), "leader")
+    drawing = Drawing(
+        (line, *(Stroke(ring, "cut", closed=True) for ring in rings)),
+        tuple(Fill(ring, "sole") for ring in rings),
+    )
+    return WornSole(drawing, ground)
+
+
+def _reach(values: Numbers, last: Last) -> FloatArray:
+    """Return stations from the back of the outsole to its tip."""
+    points = last.points_mm
+    low = points[:, 2] - last.sole_height_mm(points[:, 0]) < FEATHER_SHARE * last.foot_length_mm
+    around = sum(
+        _number(values, key)
+        for key in ("outsole_larger_mm", "leather_thickness_mm", "lining_thickness_mm")
+    )
+    back, tip = points[low, 0].min() - around, points[low, 0].max() + around
+    return np.linspace(float(back), float(tip), STEPS)
+
+
+def _platform_mm(values: Numbers, last: Last) -> float:
+    """Return how thick an even platform is: a heel the foot was not cast for is under all of it."""
+    extra = _number(values, "heel_height_mm") - last.heel_raise_mm
+    return extra if extra > 1.0 and not values.get("wedge_inside") else 0.0
+
+
+def _number(values: Numbers, key: str, otherwise: float = 0.0) -> float:
+    return float(values.get(key, otherwise))
+
+
+def _ring(view: View, x: FloatArray, top: FloatArray, under: FloatArray) -> tuple[Point, ...]:
+    points = np.vstack(
+        [
+            np.column_stack([x, np.zeros_like(x), top]),
+            np.column_stack([x, np.zeros_like(x), under])[::-1],
+        ]
+    )
+    return tuple((float(a), float(b)) for a, b in view.flat(points))
