@@ -29,11 +29,21 @@ def check_pieces(pieces: PieceSet) -> list[Message]:
                 f" but differ by {seam.mismatch_mm:.2f} mm."
             )
             messages.append(Message("stop", "edges-differ", text, seam.a.piece))
-    counts = {len(piece.holes) for piece in pieces.pieces if piece.holes}
-    if len(counts) > 1:
-        text = f"The sides carry different numbers of eyelets: {sorted(counts)}."
-        messages.append(Message("stop", "eyelets-unequal", text))
+    for counts in _holes_of_twins(pieces):
+        if len(set(counts)) > 1:
+            text = f"The sides carry different numbers of eyelets: {sorted(counts)}."
+            messages.append(Message("stop", "eyelets-unequal", text))
     return messages
+
+
+def _holes_of_twins(pieces: PieceSet) -> list[list[int]]:
+    """Return how many holes pieces have whose names differ by outer and inner alone."""
+    twins: dict[tuple[str, ...], list[int]] = {}
+    for piece in pieces.pieces:
+        if piece.holes:
+            key = tuple(word for word in piece.name.split() if word not in ("outer", "inner"))
+            twins.setdefault(key, []).append(len(piece.holes))
+    return list(twins.values())
 
 
 def _outline_faults(piece: Piece) -> list[Message]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
 from shapely import LineString, Point, Polygon, union_all
 from shapely.ops import split
 
@@ -9,6 +10,7 @@ from patterns.drafting.assemble import arrow_on
 from patterns.drafting.features import drawn_flat
 from patterns.geometry.curves import polyline_length_mm
 from patterns.geometry.runs import contour_runs
+from patterns.last.last import FloatArray
 from patterns.pieces.allowances import cut_ring, fold_lines, net_ring, turned_kind
 from patterns.pieces.piece import Edge, Piece
 from patterns.pieces.tongue import tongue_piece
@@ -34,7 +36,7 @@ def toe_form_pieces(
         if shape.is_empty:
             continue
         whole = max(getattr(shape, "geoms", [shape]), key=lambda part: float(part.area))
-        name = feature.name + piece.name.removeprefix("toe box")
+        name = feature.name + piece.name.removeprefix(feature.pieces[0])
         found.append(drawn_flat(name, list(whole.exterior.coords[:-1]), feature))
     return found
 
@@ -47,9 +49,19 @@ def _ahead_of(shape: Polygon, piece: Piece, from_mm: float) -> Polygon:
     runs = contour_runs(piece.mesh.points_mm, piece.mesh.triangles, along, from_mm)
     if not runs:
         return shape
-    line = LineString(runs[0].places_mm(flat))
+    line = _longer(runs[0].places_mm(flat))
     tip = Point(flat[int(along.argmax())])
     return min(split(shape, line).geoms, key=lambda part: float(part.distance(tip)))
+
+
+def _longer(places: FloatArray) -> LineString:
+    """Return a line that goes on straight a little beyond both ends, so that it parts a shape."""
+    first, last = places[0] - places[1], places[-1] - places[-2]
+    ends = [
+        place + way / max(float(np.linalg.norm(way)), 1e-9)
+        for place, way in ((places[0], first), (places[-1], last))
+    ]
+    return LineString([ends[0], *places, ends[1]])
 
 
 def tongue_under(

@@ -75,7 +75,8 @@ def cut_layer(
         for it with the parameters as set.
     """
     parting = _parting(regions, lines, landmarks)
-    wanted = {sign.curve for region in regions for sign in region.signs}
+    out = _taken_out(regions, lines, landmarks)
+    wanted = {sign.curve for region in (*regions, *out.values()) for sign in region.signs}
     wanted |= {name for names in parting.values() for name in names}
     centre = surface.fields["side"]
     surface = cut_surface(surface, CENTRE, centre)
@@ -92,22 +93,43 @@ def cut_layer(
     sides = {name: side_of(surface, name) for name in wanted}
     owner = np.full(len(surface.triangles), -1, dtype=np.int64)
     cores = []
-    for region in regions:
-        mask = np.ones(len(surface.triangles), dtype=bool)
-        for sign in region.signs:
-            mask &= sides[sign.curve] == (1 if sign.above else -1)
-        cores.append(mask)
     for number, region in enumerate(regions):
-        for other, whole in zip(regions, cores, strict=True):
-            if other.name in region.without:
-                cores[number] = cores[number] & ~whole
-        cores[number] = _core(surface, cores[number], region)
-        owner[cores[number]] = number
+        mask = _where(region, sides)
+        for name in region.without:
+            if name in out:
+                mask &= ~_where(out[name], sides)
+        mask = _core(surface, mask, region)
+        owner[mask] = number
+        cores.append(mask)
     neighbours = _neighbours(surface.triangles, owner)
     return surface, [
-        _part(surface, mask, region, regions, neighbours, parting)
+        _part(surface, mask, _bounds(region, out), region, regions, neighbours, parting)
         for mask, region in zip(cores, regions, strict=True)
     ]
+
+
+def _taken_out(
+    regions: Sequence[Region], lines: StyleLines, landmarks: Mapping[str, float]
+) -> dict[str, Region]:
+    """Return what is taken out of regions, by name: regions of any layer, if they are there."""
+    named = {name for region in regions for name in region.without}
+    return {
+        region.name: region
+        for region in lines.regions
+        if region.name in named and all(c.holds(landmarks) for c in region.when)
+    }
+
+
+def _where(region: Region, sides: Mapping[str, IntArray]) -> np.ndarray:
+    """Return for each triangle whether a region's signs hold there."""
+    signs = [sides[sign.curve] == (1 if sign.above else -1) for sign in region.signs]
+    return np.asarray(np.logical_and.reduce(signs))
+
+
+def _bounds(region: Region, out: Mapping[str, Region]) -> list[str]:
+    """Return the curves that may bound a region."""
+    taken = [out[name] for name in region.without if name in out]
+    return list(dict.fromkeys(sign.curve for one in (region, *taken) for sign in one.signs))
 
 
 def _parting(
@@ -178,6 +200,7 @@ def _neighbours(triangles: IntArray, owner: IntArray) -> Mapping[tuple[int, int]
 def _part(
     surface: Surface,
     mask: np.ndarray,
+    bounds: Sequence[str],
     region: Region,
     regions: Sequence[Region],
     neighbours: Mapping[tuple[int, int], int],
@@ -188,12 +211,8 @@ def _part(
     if len(loops) != 1:
         raise _no_room(region, "it goes all round, or has a hole")
     loop = loops[0].tolist()
-    bounds = {sign.curve: None for sign in region.signs}
-    for other in regions:
-        if other.name in region.without:
-            bounds |= {sign.curve: None for sign in other.signs}
     labels = [
-        _label(part, list(bounds), regions, neighbours, a, b)
+        _label(part, bounds, regions, neighbours, a, b)
         for a, b in zip(loop, [*loop[1:], loop[0]], strict=True)
     ]
     runs = _runs(part, loop, labels)
