@@ -12,6 +12,7 @@ from patterns.last.last import Last
 from patterns.last.measuring import measure_last
 from patterns.last.supports import ANGLES, blurred, boundary, directions, even_ring, reach_of
 from patterns.last.toe_wrap import toe_wrap
+from patterns.mesh.standing import RAISE_LEAST
 from patterns.mesh_in import FootMesh, mesh_leg_top_mm, section_points
 from patterns.pieces.piece import BuiltMeasure
 
@@ -20,6 +21,7 @@ FloatArray = npt.NDArray[np.float64]
 # How far past the fitted last's section, as shares of its height and of the foot length, the
 # mesh still belongs to the foot; beyond lies another part that the plane cuts too.
 ROOM_SHARE, ROOM_FOOT_SHARE = 0.30, 0.04
+TOP_ROOM = 0.05  # of foot length: so much less leg than asked for is taken without a word
 FACET_BLUR_DEG = 2.5  # rounds the mesh's facets off
 CORNER_ROUND = 0.010  # of foot length: rounds the facets' corners along the sections
 STATION_BLUR = 0.013  # of foot length along the fan: evens facets that lie across the sections
@@ -29,13 +31,13 @@ TIP_ROUND = 0.015  # of foot length: the tip is an even round from here on
 TIP_POWER = 2.6  # 2 would be an ellipse, more a blunter tip
 NESTED_FROM = 0.93  # of foot length
 TOE_WRAP = 0.72  # of foot length: before this the toes are wrapped together
-SOLE_SEEN, SOLE_PLACES = (0.06, 0.92), 33  # of foot length: where a raised foot's sole is read
+SOLE_SEEN, SOLE_PLACES = (0.10, 0.90), 33  # of foot length: where the mesh's sole is read
 SOLE_FAN_SHARE = 0.45  # of the fan: its sections up to here stand on the sole
 SEAT_END = 0.08  # of foot length: behind this the heel rounds up from the sole
 LOW_SHARE = 0.35  # of a section's height: the part whose width the flat underside follows
 FLAT_SHARE = 0.93  # of that width, at most
 FLAT_ROUNDS = 8  # halvings in which the widest flat is found
-SOLE_GIRTH_ROOM = 0.003  # the flat underside may lengthen a section's girth by this share
+SOLE_GIRTH_ROOM = 0.004  # the flat underside may lengthen a section's girth by this share
 
 
 def last_from_mesh(foot: Foot, base: Last, *, top_mm: float | None) -> Last:
@@ -48,12 +50,13 @@ def last_from_mesh(foot: Foot, base: Last, *, top_mm: float | None) -> Last:
     base : Last
         Fitted to the measures taken on the mesh; its fan of planes is kept.
     top_mm : float or None
-        Height the shaft goes up to; None: as high as base and mesh both go.
+        Height the shaft goes up to; None: as high as base and mesh both go. Where the mesh ends
+        a little lower the last does too.
 
     Raises
     ------
     FootError
-        ``shaft-above-mesh``: the leg of the mesh ends below `top_mm`.
+        ``shaft-above-mesh``: the leg of the mesh ends well below `top_mm`.
 
     Notes
     -----
@@ -64,11 +67,11 @@ def last_from_mesh(foot: Foot, base: Last, *, top_mm: float | None) -> Last:
         raise FootError("The foot has no mesh.", field="mesh", code="mesh-missing")
     mesh = _as_left(foot.mesh, base.lateral_sign)
     leg_top = mesh_leg_top_mm(mesh)
-    if top_mm is not None and top_mm > leg_top + 0.05:
+    if top_mm is not None and top_mm > leg_top + TOP_ROOM * base.foot_length_mm:
         raise FootError(
-            f"The mesh ends at {leg_top:.1f} mm above the ground; a shaft of {top_mm:g} mm needs"
-            " more leg. Make the shaft lower or take a mesh with more of the leg.",
-            field="mesh",
+            f"The mesh ends at {leg_top:.1f} mm above the ground; this style needs the leg up to"
+            f" {top_mm:.1f} mm. Make the boot lower or take a mesh with more of the leg.",
+            field="parameters.boot_height_mm",
             code="shaft-above-mesh",
             leg_top_mm=leg_top,
             top_mm=top_mm,
@@ -82,7 +85,7 @@ def last_from_mesh(foot: Foot, base: Last, *, top_mm: float | None) -> Last:
         sole_mm=fan.sole,
         source_kind="mesh",
     )
-    return replace(last, measures=_measured(last, base))
+    return replace(last, measures=_measured(last, base, mesh))
 
 
 def _as_left(mesh: FootMesh, lateral_sign: int) -> FootMesh:
@@ -121,20 +124,15 @@ class _Fan:
 
 
 def _fan(base: Last, grid: FloatArray, mesh: FootMesh, leg_top: float) -> _Fan:
-    """Return the base's planes, moved and stretched by a hair so that heel and tip are the mesh's.
-
-    Level planes above the top of the mesh's leg are left out.
-    """
+    """Return the base's planes, stretched by a hair so that heel and tip are the mesh's."""
     points = mesh.points_mm
     low = points[points[:, 2] < 0.3 * base.foot_length_mm + base.heel_raise_mm]
     heel, toe, ground = float(low[:, 0].min()), float(low[:, 0].max()), float(points[:, 2].min())
     stretch = (toe - heel) / grid[0, 0, 0]
     grid = grid * [stretch, 1.0, 1.0] + [heel, 0.0, ground]
     sole = base.sole_mm * [stretch, 1.0] + [heel, ground]
-    if base.heel_raise_mm > 0.0:
-        sole = _mesh_sole(mesh, sole, heel, toe)
-    level = np.arange(len(grid)) > base.ankle_station
-    grid = grid[~(level & (grid[:, 0, 2] > leg_top + 0.05))]
+    sole = _mesh_sole(mesh, sole, heel, toe)
+    grid = _ended(grid, base.ankle_station, leg_top)
     half = base.turn_count // 2
     origin, top = grid[:, 0] * [1.0, 0.0, 1.0], grid[:, half] * [1.0, 0.0, 1.0]
     upright = slice(0, base.instep_station + 1)
@@ -157,8 +155,25 @@ def _fan(base: Last, grid: FloatArray, mesh: FootMesh, leg_top: float) -> _Fan:
     )
 
 
+def _ended(grid: FloatArray, ankle_station: int, leg_top: float) -> FloatArray:
+    """Return the sections up to the top of the mesh's leg, the last one just there."""
+    height = grid[:, 0, 2]
+    above = np.flatnonzero((np.arange(len(grid)) > ankle_station) & (height > leg_top + 0.05))
+    if not len(above):
+        return grid
+    first = int(above[0])
+    if leg_top - height[first - 1] < 0.05:
+        return grid[:first]
+    ended = grid[: first + 1].copy()
+    ended[first, :, 2] = leg_top
+    return ended
+
+
 def _mesh_sole(mesh: FootMesh, sole: FloatArray, heel: float, toe: float) -> FloatArray:
-    """Return the sole of a foot with raised heel as its mesh has it, carried on past both ends."""
+    """Return the sole along the mesh's lowest places, carried on past both ends.
+
+    A foot may stand on heel and ball alone; its sole then bends up a little under the waist.
+    """
     places = heel + (toe - heel) * np.linspace(*SOLE_SEEN, SOLE_PLACES)
     lowest = np.array(
         [section_points(mesh, (x, 0.0, 0.0), (1.0, 0.0, 0.0))[:, 2].min() for x in places]
@@ -322,11 +337,36 @@ def _grid(fan: _Fan, reach: FloatArray, turns: int) -> FloatArray:
 # --- the measures --------------------------------------------------------------------------
 
 
-def _measured(last: Last, base: Last) -> tuple[BuiltMeasure, ...]:
+def _measured(last: Last, base: Last, mesh: FootMesh) -> tuple[BuiltMeasure, ...]:
     """Return the base's measures with what is found on the last that hugs the mesh."""
     asked = {measure.name: measure.asked_mm for measure in base.measures}
-    built = measure_last(last, calf_height_mm=asked["calf_height"])
+    built = dict(measure_last(last, calf_height_mm=asked["calf_height"]))
+    built["heel_width"] = _heel_width_mm(last, mesh)
+    if asked["heel_raise"] == 0.0:  # a seat rounded up a little from the ground is no raised heel
+        seat = built["heel_raise"]
+        built["heel_raise"] = seat if seat > RAISE_LEAST * last.foot_length_mm else 0.0
     return tuple(
         replace(measure, built_mm=built.get(measure.name, measure.built_mm))
         for measure in base.measures
     )
+
+
+def _heel_width_mm(last: Last, mesh: FootMesh) -> float:
+    """Return the last's width where the mesh's own heel width was taken.
+
+    By definition that is between points of the mesh. The heel widens forward, so on the last's
+    finer points the same words would find a wider place further on.
+    """
+    length = last.foot_length_mm
+    top = 0.15 * length + last.heel_raise_mm
+    points = mesh.points_mm
+    heel = points[(points[:, 0] < 0.25 * length) & (points[:, 2] < top)]
+    if not len(heel):
+        return 0.0
+    surface = FootMesh(last.points_mm * [1.0, float(last.lateral_sign), 1.0], last.triangles)
+    ends: list[float] = []
+    for extreme in (heel[heel[:, 1].argmin()], heel[heel[:, 1].argmax()]):
+        section = section_points(surface, (float(extreme[0]), 0.0, 0.0), (1.0, 0.0, 0.0))
+        across = section[section[:, 2] < top, 1]
+        ends.append(float(across.min() if len(ends) == 0 else across.max()))
+    return ends[1] - ends[0]
