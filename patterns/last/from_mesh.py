@@ -146,7 +146,14 @@ def _fan(base: Last, grid: FloatArray, mesh: FootMesh, leg_top: float) -> _Fan:
     )
     on_sole &= origin[:, 0] - heel > SEAT_END * (toe - heel)
     rise = np.interp(origin[:, 0], sole[:, 0], sole[:, 1]) - origin[:, 2]
-    floor = np.where(on_sole, rise / np.maximum(upward[:, 2], 0.2), -np.inf)
+    # Origins run on smoothly from sole to heel: reaches are mixed from plane to plane.
+    shift = np.where(on_sole, rise / np.maximum(upward[:, 2], 0.2), 0.0)
+    seat_end = int(np.flatnonzero(on_sole).max())
+    fading = np.arange(len(grid)) - seat_end
+    shift = np.where(fading > 0, shift[seat_end] * np.exp(-np.maximum(fading, 0) / 4.0), shift)
+    origin += shift[:, None] * upward
+    height -= shift
+    floor = np.where(on_sole, 0.0, -np.inf)
     # The middle of what lies just behind the tip: a point on its rim would make an edge there.
     behind = section_points(mesh, (toe - TIP_ROUND * (toe - heel), 0.0, 0.0), (1.0, 0.0, 0.0))
     tip = np.array([toe, *(behind[:, 1:].min(axis=0) + behind[:, 1:].max(axis=0)) / 2])
