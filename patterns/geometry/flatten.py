@@ -12,16 +12,30 @@ from collections.abc import Sequence
 
 import numpy as np
 import scipy.sparse as sp
-from scipy.sparse.linalg import splu
+from shapely import LinearRing
 
 from patterns.errors import PatternError
 from patterns.geometry.relax import relaxed
-from patterns.geometry.rigid import MOST_COTANGENT, made_rigid, side_cotangents, side_matrix
+from patterns.geometry.rigid import (
+    MOST_COTANGENT,
+    made_rigid,
+    side_cotangents,
+    side_matrix,
+    symmetric_solver,
+)
 from patterns.geometry.runs import Run
 from patterns.geometry.strain import flipped_count, local_frames
-from patterns.geometry.surface import FloatArray, IntArray, boundary_loops, edges_of, euler_number
+from patterns.geometry.surface import (
+    FloatArray,
+    IntArray,
+    boundary_loops,
+    edges_of,
+    euler_number,
+    triangle_areas_mm2,
+)
 
 STIFFNESS = 2.0  # a seam is as stiff as a strip of leather so many times the part wide
+NO_AREA = 1e-12  # share of the mean triangle
 RIGID_ROUNDS = 10  # after a conformal start
 RIGID_ROUNDS_FROM_CONVEX = 100
 LAST_ROUNDS = 10  # two do as a rule
@@ -56,15 +70,19 @@ def flatten(
     -------
     array of shape (n, 2)
         Places in mm, counter-clockwise as seen from outside, the grain side, about the middle of
-        the part. No triangle is turned over. The same input gives the same places.
+        the part. No triangle is turned over, and the outline does not cross itself. The same input
+        gives the same places.
 
     Raises
     ------
     PatternError
         Code ``part_not_a_disc``: the part has a hole or falls into several;
-        ``part_will_not_lie``: triangles turn over whatever is tried.
+        ``part_without_area``: triangles without area, or points that are no numbers;
+        ``part_will_not_lie``: triangles turn over whatever is tried; ``part_overlaps``: the flat
+        outline crosses itself.
     """
     _check_disc(triangles)
+    _check_areas(points_mm, triangles)
     start, conformal = _start(points_mm, triangles)
     rigid = made_rigid(
         points_mm,
@@ -87,6 +105,11 @@ def flatten(
             "A piece cannot be laid flat without folds: part it once more or give it a dart.",
             code="part_will_not_lie",
         )
+    loop = boundary_loops(triangles, points_mm)[0]
+    if not LinearRing(flat[loop]).is_simple:
+        raise PatternError(
+            "A piece laid flat lies over itself: part it once more.", code="part_overlaps"
+        )
     return flat
 
 
@@ -99,6 +122,17 @@ def _check_disc(triangles: IntArray) -> None:
             code="part_not_a_disc",
             loops=loops,
             euler=euler,
+        )
+
+
+def _check_areas(points_mm: FloatArray, triangles: IntArray) -> None:
+    areas = triangle_areas_mm2(points_mm, triangles)
+    empty = int((~(areas > NO_AREA * areas.mean())).sum())
+    if empty:
+        raise PatternError(
+            f"{empty} triangles of a piece have no area; mend the mesh of the foot.",
+            code="part_without_area",
+            triangles=empty,
         )
 
 
@@ -139,7 +173,7 @@ def _conformal(points_mm: FloatArray, triangles: IntArray, loop: IntArray) -> Fl
     places[held[1]] = np.linalg.norm(points_mm[held[1]] - points_mm[held[0]])
     free = np.setdiff1d(np.arange(count), held)
     right = -(energy[free][:, held] @ places[held])
-    places[free] = splu(sp.csc_array(energy[free][:, free])).solve(right)
+    places[free] = symmetric_solver(energy[free][:, free])(right)
     return np.column_stack([places.real, places.imag])
 
 
@@ -165,5 +199,5 @@ def _convex(points_mm: FloatArray, triangles: IntArray, loop: IntArray) -> Float
         near = near + near.T
         system = sp.csr_array(sp.diags_array(np.asarray(near.sum(axis=1))) - near)
         right = -(system[inner][:, loop] @ flat[loop])
-        flat[inner] = splu(sp.csc_array(system[inner][:, inner])).solve(right)
+        flat[inner] = symmetric_solver(system[inner][:, inner])(right)
     return flat

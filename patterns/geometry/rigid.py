@@ -19,8 +19,9 @@ from patterns.geometry.surface import FloatArray, IntArray
 
 LEAST_COTANGENT = 0.02  # keeps blunt triangles from pushing
 MOST_COTANGENT = 50.0  # keeps slivers from ruling their neighbours
-SPRING_WEIGHT = 5.0  # of one step of a seam; a cotangent is about 1
+SPRING_WEIGHT = 20.0  # of one step of a seam; a cotangent is about 1
 ENOUGH = 1e-9  # share of the part's size: the rounds end when no point moves further
+HOLD = 1e-8  # share of the mean stiffness that keeps the part from drifting away
 SHORTER = 0.6  # a step that would turn a triangle over is cut to this share, again and again
 LEAST_STEP = 0.05  # and given up below this one
 
@@ -126,24 +127,26 @@ def _sheet(points_mm: FloatArray, triangles: IntArray, runs: Sequence[Run]) -> _
         steps=steps,
         steps_back=sp.csr_array(steps.T),
         lengths_mm=np.linalg.norm(steps @ points_mm, axis=1),
-        solve=symmetric_solver(system),
+        solve=symmetric_solver(system, HOLD),
     )
 
 
-def symmetric_solver(system: Any, hold: float = 1e-8) -> Any:
+def symmetric_solver(system: Any, hold: float = 0.0) -> Any:
     """Return a function that solves a symmetric system without negative directions.
 
     Parameters
     ----------
     system : sparse array of shape (n, n)
-        It may leave the place as a whole free.
+        Real or complex; it may leave the place as a whole free.
     hold : float
-        Share of the diagonal's mean added to it, so that the place is held.
+        Share of the diagonal's mean added to it, so that a free place is held.
     """
-    diagonal = np.full(system.shape[0], hold * float(system.diagonal().mean()))
-    held = sp.csc_array(system + sp.diags_array(diagonal))
+    held = system
+    if hold:
+        mean = float(system.diagonal().real.mean())
+        held = system + sp.diags_array(np.full(system.shape[0], hold * mean))
     factors = splu(
-        held,
+        sp.csc_array(held),
         permc_spec="MMD_AT_PLUS_A",
         diag_pivot_thresh=0.0,
         options={"SymmetricMode": True},

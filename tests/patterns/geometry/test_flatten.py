@@ -230,3 +230,23 @@ def test_a_convex_start_leads_to_the_same_piece(seed):
         patched.setattr(flattening, "_conformal", lambda points, *_: np.zeros((len(points), 2)))
         again = flatten(patch.points_mm, patch.triangles)
     assert apart_mm(again, flat) < 0.02
+
+
+@pytest.mark.parametrize("fault", ["folded", "not a number"])
+def test_triangles_without_area_are_refused(fault):
+    sheet = tube_sheet()
+    points = sheet.points_mm.copy()
+    points[40] = points[41] if fault == "folded" else np.nan
+    with pytest.raises(PatternError) as raised:
+        flatten(points, sheet.triangles)
+    assert raised.value.code == "part_without_area"
+
+
+def test_a_spiral_that_would_lie_over_itself_is_refused():
+    places, triangles = square_grid(200, 4)
+    angle, down = 2.4 * np.pi * places[:, 0], 8.0 * places[:, 0]
+    radius = 20.0 + 4.0 * places[:, 1]
+    points = np.column_stack([radius * np.cos(angle), radius * np.sin(angle), down])
+    with pytest.raises(PatternError) as raised:
+        flatten(points, triangles[:, ::-1])
+    assert raised.value.code == "part_overlaps"
