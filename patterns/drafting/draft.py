@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from patterns.checks import check_pieces
 from patterns.drafting.assemble import net_edges, piece_from
 from patterns.drafting.bottom import Sole, bottom_pieces
+from patterns.drafting.curves import curve_values
 from patterns.drafting.darts import with_dart
 from patterns.drafting.edges import NamedRun, named_runs
-from patterns.drafting.entry import Opening, entry_levels
+from patterns.drafting.entry import TOPLINE, Opening, entry_levels
 from patterns.drafting.extras import loop_piece, toe_form_pieces, tongue_under
 from patterns.drafting.fastenings import strap_pieces, way_over, with_strap_marks, zip_guards
 from patterns.drafting.features import tape_along, with_eyelets
@@ -24,7 +25,7 @@ from patterns.geometry.surface import Surface
 from patterns.last import Last, wrapped
 from patterns.last.last import FloatArray
 from patterns.pieces.eyelets import EyeletRow
-from patterns.pieces.piece import Lasting, Message, Piece, PieceSet
+from patterns.pieces.piece import EntryLevel, Lasting, Message, Piece, PieceSet
 from patterns.style import Style
 from patterns.style_lines import Feature
 
@@ -83,7 +84,7 @@ def draft_pieces(
     last = plan.layer_last("upper")
     functions = girth_functions(last, last.points_mm, plan.levels_mm())
     closures = girth_closures(last, functions, uppers)
-    entry = entry_levels(last, uppers, _openings(plan))
+    entry = _entry(plan, last, uppers)
     messages = fit_messages(plan, pieces, closures, cut.lasting, row, entry)
     drafted = PieceSet(
         style=style.name,
@@ -104,13 +105,25 @@ def draft_pieces(
     return replace(drafted, messages=(*drafted.messages, *check_pieces(drafted)))
 
 
-def _openings(plan: Plan) -> list[Opening]:
-    """Return the closings of a style."""
-    return [
-        Opening(**{key: formula.value(plan.landmarks) for key, formula in feature.numbers.items()})
+def _entry(plan: Plan, last: Last, uppers: Sequence[FlatPart]) -> list[EntryLevel]:
+    """Return how the foot goes in, where the style has a topline over which it does."""
+    if TOPLINE not in {curve.name for curve in plan.lines.curves}:
+        return []
+    curve, moved = plan.lines.curve(TOPLINE), plan.moved_mm.get(TOPLINE, 0.0)
+    topline = curve_values(curve, plan.lines, fields_of_last(last), plan.landmarks, moved)
+    numbers = [
+        (feature, {key: formula.value(plan.landmarks) for key, formula in feature.numbers.items()})
         for feature in plan.lines.features
-        if feature.kind == "opening" and all(c.holds(plan.values) for c in feature.when)
+        if feature.kind in ("opening", "elastic") and _set(plan, feature)
     ]
+    openings = [Opening(**given) for feature, given in numbers if feature.kind == "opening"]
+    elastic = {
+        name: given["stretch_pct"] / 100.0
+        for feature, given in numbers
+        if feature.kind == "elastic"
+        for name in feature.pieces
+    }
+    return entry_levels(last, uppers, openings, topline, elastic)
 
 
 @dataclass(frozen=True, slots=True)

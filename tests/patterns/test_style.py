@@ -2,6 +2,7 @@ import pytest
 
 from patterns.errors import StyleError
 from patterns.formula import Formula
+from patterns.measures import SAMPLE_RATIOS
 from patterns.style import load_style, style_from_toml, style_names
 
 GOOD = b"""label = "L"
@@ -22,7 +23,7 @@ def test_every_style_file_reads_and_every_default_is_within_its_range():
     for name in style_names():
         style = load_style(name)
         for length in (25.0, 75.0, 160.0):
-            landmarks = {"foot_length": length, "ankle_height": 0.55 * length, "heel_raise": 0.0}
+            landmarks = {key: ratio * length for key, ratio in SAMPLE_RATIOS.items()}
             for key, value in style.resolved({}, landmarks).items():
                 style.parameter(key).read(value)
 
