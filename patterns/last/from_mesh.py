@@ -222,7 +222,8 @@ def _flat_section(fan: _Fan, mesh: FootMesh, k: int, leg_top: float) -> FloatArr
     sunk = 2e-5 * fan.length if origin[2] > leg_top - 1e-4 * fan.length else 0.0
     found = section_points(mesh, origin - [0.0, 0.0, sunk], fan.normal[k])
     above = (found - origin) @ fan.upward[k]
-    room = ROOM_SHARE * fan.height[k] + ROOM_FOOT_SHARE * fan.length
+    level = fan.upward[k, 2] < 0.02  # a level plane cuts nothing but the leg, however thick
+    room = np.inf if level else ROOM_SHARE * fan.height[k] + ROOM_FOOT_SHARE * fan.length
     keep = (above > -room) & (above < fan.height[k] + room)
     return np.column_stack([found[keep, 1], above[keep]])
 

@@ -34,6 +34,7 @@ MESHES = {
     "sample": (sample_mesh, 75.0),
     "right": (lambda: mirrored(sample_mesh()), 75.0),
     "leg": (leg_mesh, 75.0),
+    "whole leg": (leg_mesh, 75.0),
     "cut open": (lambda: without(sample_mesh(), lambda m: m[:, 2] > 90.0), 75.0),
     "raised 8": (lambda: raised(8.0), 75.0),
     "raised 18": (lambda: raised(18.0), 75.0),
@@ -50,7 +51,7 @@ def built(name: str) -> tuple[FootMesh, Last]:
         check_mesh(mesh, length)
         side = "right" if name == "right" else "left"
         foot = Foot(name, {"foot_length": length}, mesh=mesh, foot_side=side)
-        CACHE[name] = (mesh, build_last(foot))
+        CACHE[name] = (mesh, build_last(foot, top_mm=175.0 if name == "whole leg" else None))
     return CACHE[name]
 
 
