@@ -12,11 +12,11 @@ from patterns.errors import PatternError
 from patterns.geometry.surface import (
     NO_ORIGIN,
     BoolArray,
+    EdgeTable,
     FloatArray,
     IntArray,
     Surface,
-    edges_of,
-    half_edges,
+    edge_table,
 )
 
 SNAP = 0.18  # share of an edge within which a point slides onto the curve, against slivers
@@ -54,9 +54,9 @@ def cut_surface(surface: Surface, name: str, values: FloatArray, *, snap: float 
         taken.
     """
     _check(surface, name, values)
-    edges = edges_of(surface.triangles)
+    edges = edge_table(surface.triangles)
     slid = _slid(surface, edges, np.asarray(values, dtype=float).copy(), snap)
-    return _parted(slid, edges, name)
+    return _parted(slid, edges.ends, name)
 
 
 def _check(surface: Surface, name: str, values: FloatArray) -> None:
@@ -91,7 +91,7 @@ class _Slides:
         return _Slides(self.points[mask], self.towards[mask], self.shares[mask])
 
 
-def _slid(surface: Surface, edges: IntArray, heights: FloatArray, snap: float) -> _Slid:
+def _slid(surface: Surface, edges: EdgeTable, heights: FloatArray, snap: float) -> _Slid:
     slides = _wanted_slides(surface, edges, heights, snap)
     same = slides.shares <= SAME_PLACE
     heights[slides.points[same]] = 0.0
@@ -120,10 +120,10 @@ def _mixed(values: FloatArray, slides: _Slides) -> FloatArray:
     return after
 
 
-def _wanted_slides(surface: Surface, edges: IntArray, heights: FloatArray, snap: float) -> _Slides:
+def _wanted_slides(surface: Surface, edges: EdgeTable, heights: FloatArray, snap: float) -> _Slides:
     """Return for each point near the curve its shortest way onto it that is allowed."""
     signs = np.sign(heights)
-    first, second = edges[:, 0], edges[:, 1]
+    first, second = edges.ends.T
     crossed = np.flatnonzero(signs[first] * signs[second] < 0)
     first, second = first[crossed], second[crossed]
     share = heights[first] / (heights[first] - heights[second])
@@ -139,21 +139,16 @@ def _wanted_slides(surface: Surface, edges: IntArray, heights: FloatArray, snap:
 
 
 def _may_slide(
-    surface: Surface, edges: IntArray, points: IntArray, edge_ids: IntArray
+    surface: Surface, edges: EdgeTable, points: IntArray, edge_ids: IntArray
 ) -> BoolArray:
     """Return for each pair of a point and an edge at it whether the point may slide along it.
 
     Free points may slide along any edge, points on one curve (or the boundary) only along its
     own edges, points on two along none.
     """
-    sides = half_edges(surface.triangles)
-    size = surface.point_count
-    keys = edges[:, 0] * size + edges[:, 1]
-    open_side = sides.twin < 0
-    border = np.zeros(len(edges), dtype=np.bool_)
-    border[_edge_index(keys, size, sides.start[open_side], sides.end[open_side])] = True
-    at_border = np.zeros(size, dtype=np.bool_)
-    at_border[sides.start[open_side]] = True
+    border = np.bincount(edges.of_side) == 1
+    at_border = np.zeros(surface.point_count, dtype=np.bool_)
+    at_border[edges.ends[border]] = True
     held = at_border.astype(np.int64)
     along = at_border[points] & border[edge_ids]
     for values in surface.curves.values():
@@ -163,22 +158,16 @@ def _may_slide(
     return np.asarray((held[points] == 0) | ((held[points] == 1) & along))
 
 
-def _edges_along(triangles: IntArray, values: FloatArray, edges: IntArray) -> BoolArray:
+def _edges_along(triangles: IntArray, values: FloatArray, edges: EdgeTable) -> BoolArray:
     """Return which edges are part of a curve: both ends on it, and it on both sides of them."""
-    signs = np.sign(values)
-    along: BoolArray = (signs[edges[:, 0]] == 0) & (signs[edges[:, 1]] == 0)
-    if not along.any():
-        return along
-    size = len(values)
-    keys = edges[:, 0] * size + edges[:, 1]
-    least, most = np.zeros(len(edges)), np.zeros(len(edges))
-    for turn in range(3):
-        a, b, c = (triangles[:, (turn + k) % 3] for k in range(3))
-        flat = (signs[a] == 0) & (signs[b] == 0)
-        index = _edge_index(keys, size, a[flat], b[flat])
-        np.minimum.at(least, index, signs[c[flat]])
-        np.maximum.at(most, index, signs[c[flat]])
-    return np.asarray(along & (least < 0) & (most > 0))
+    along: BoolArray = (values[edges.ends] == 0.0).all(axis=1)
+    of_side = edges.of_side
+    sides = np.flatnonzero(along[of_side])
+    against = np.sign(values[triangles[:, [2, 0, 1]].ravel()[sides]])
+    above, below = np.zeros_like(along), np.zeros_like(along)
+    above[of_side[sides[against > 0]]] = True
+    below[of_side[sides[against < 0]]] = True
+    return above & below
 
 
 def _edge_index(keys: IntArray, size: int, first: IntArray, second: IntArray) -> IntArray:

@@ -89,34 +89,68 @@ def half_edges(triangles: IntArray) -> HalfEdges:
         Code ``surface_not_manifold``: more than two triangles share an edge, or two neighbours
         turn opposite ways.
     """
-    start = triangles.ravel()
-    end = triangles[:, [1, 2, 0]].ravel()
-    size = int(triangles.max(initial=0)) + 1
-    keys, backward = start * size + end, end * size + start
+    start, end = triangles.ravel(), triangles[:, [1, 2, 0]].ravel()
+    keys = _edge_keys(start, end)
     order = np.argsort(keys, kind="stable")
     ordered = keys[order]
-    if (ordered[1:] == ordered[:-1]).any():
+    same = ordered[1:] == ordered[:-1]
+    first, second = order[:-1][same], order[1:][same]
+    if (same[1:] & same[:-1]).any() or (start[first] == start[second]).any():
         raise PatternError(
             "More than two triangles of the surface share an edge, or two neighbours turn "
             "opposite ways: mend the mesh.",
             code="surface_not_manifold",
         )
-    place = np.minimum(np.searchsorted(ordered, backward), len(ordered) - 1)
-    twin = np.where(ordered[place] == backward, order[place], -1)
+    twin = np.full(len(start), -1, dtype=np.int64)
+    twin[first], twin[second] = second, first
     return HalfEdges(start, end, twin)
+
+
+@dataclass(frozen=True)
+class EdgeTable:
+    """Every edge once: `ends`, (k, 2), and for each side of the triangles its edge, (3 m,).
+
+    The lower point number comes first in `ends`; the edges are in rising order.
+    """
+
+    ends: IntArray
+    of_side: IntArray
+
+
+def edge_table(triangles: IntArray) -> EdgeTable:
+    """Return the edges of triangles, and which edge each side of them is."""
+    keys = _edge_keys(triangles.ravel(), triangles[:, [1, 2, 0]].ravel())
+    order = np.argsort(keys, kind="stable")
+    ordered = keys[order]
+    new = np.concatenate([[True], ordered[1:] != ordered[:-1]])
+    of_side = np.empty(len(keys), dtype=np.int64)
+    of_side[order] = np.cumsum(new) - 1
+    return EdgeTable(_edge_ends(ordered[new]), of_side)
 
 
 def edges_of(triangles: IntArray) -> IntArray:
     """Return every edge once, shape (k, 2), the lower point number first, in rising order."""
-    ends = np.vstack([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
-    size = int(triangles.max(initial=0)) + 1
-    keys = np.unique(ends.min(axis=1) * size + ends.max(axis=1))
-    return np.column_stack([keys // size, keys % size])
+    keys = np.sort(_edge_keys(triangles.ravel(), triangles[:, [1, 2, 0]].ravel()))
+    new = np.concatenate([[True], keys[1:] != keys[:-1]])
+    return _edge_ends(keys[new])
+
+
+MOST_POINTS = 2**31  # an edge's key holds two point numbers
+
+
+def _edge_keys(start: IntArray, end: IntArray) -> IntArray:
+    keys = np.minimum(start, end) * MOST_POINTS + np.maximum(start, end)
+    return np.asarray(keys, dtype=np.int64)
+
+
+def _edge_ends(keys: IntArray) -> IntArray:
+    return np.column_stack([keys // MOST_POINTS, keys % MOST_POINTS])
 
 
 def euler_number(triangles: IntArray) -> int:
     """Return points - edges + triangles: 1 for a disc, 0 for a ring, 2 for a closed ball."""
-    return len(np.unique(triangles)) - len(edges_of(triangles)) + len(triangles)
+    points = int((np.bincount(triangles.ravel()) > 0).sum())
+    return points - len(edges_of(triangles)) + len(triangles)
 
 
 def boundary_loops(triangles: IntArray, points_mm: FloatArray | None = None) -> list[IntArray]:
@@ -214,8 +248,10 @@ def part_of(surface: Surface, mask: BoolArray) -> Surface:
     """
     if not mask.any():
         raise PatternError("This part of the surface is empty.", code="part_empty")
-    used, inverse = np.unique(surface.triangles[mask], return_inverse=True)
-    part = _taken(surface, used, inverse.reshape(-1, 3))
+    taken = surface.triangles[mask]
+    is_used = np.bincount(taken.ravel(), minlength=surface.point_count) > 0
+    new_ids = np.cumsum(is_used) - 1
+    part = _taken(surface, np.flatnonzero(is_used), new_ids[taken])
     sides = half_edges(part.triangles)
     leaving = np.bincount(sides.start[sides.twin < 0], minlength=part.point_count)
     return _doubled(part, np.flatnonzero(leaving > 1), set())
