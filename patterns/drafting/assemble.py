@@ -25,7 +25,7 @@ from patterns.pieces.piece import Edge, EdgeKind, Line, Notch, Piece, PieceMesh,
 
 STEP_SHARE = 0.005  # of the foot's length: how closely an outline's points stand
 CORNER_MM = 0.002  # an edge's own bends that even points would miss by more are kept as well
-ALLOWANCE_SHARE = 0.3  # of an edge's length: more would be all corner
+ALLOWANCE_SHARE = 0.25  # of an edge's length: more would be all corner
 # Common practice, no source: long seams carry a notch about every 45 mm of a 75 mm foot.
 SEAM_PER_NOTCH = 0.6  # of the foot's length
 SEAM_NOTCH_SHARE = 0.5  # of the seam allowance

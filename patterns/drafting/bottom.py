@@ -1,12 +1,13 @@
 """What lies under the foot: insole, filler, sock lining, outsole, heel, wedge or platform."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, degrees
 
 import numpy as np
 from scipy.spatial import cKDTree
-from shapely import LineString, Polygon, box
+from shapely import LineString, Polygon, box, union_all
 from shapely import Point as ShapelyPoint
 from shapely.geometry.polygon import orient
 
@@ -21,8 +22,17 @@ from patterns.pieces.piece import Edge, Line, Message, Piece, Ring
 HEEL_SLACK_MM = 1.0  # what a filler under the sole takes up; common practice, no source
 WEDGE_END_SHARE = 0.66  # of the foot's length: a wedge runs out at the ball
 FILLER_GAP_MM = 0.3  # between filler and lasting margin, so that no ridge shows
+FILLER_LEAST_SHARE = 0.03  # of foot length: a narrower filler is not worth cutting
 SOLE_STEPS = 400
 Numbers = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """Leather turned under: the run it turns at, as it lies on the insole's edge, and how far."""
+
+    run_mm: FloatArray
+    width_mm: float
 
 
 class Sole:
@@ -95,7 +105,7 @@ def least_breadth_mm(ring: Ring, places: Sequence[Point]) -> float:
 
 def bottom_pieces(
     ring: Ring,
-    margin_mm: float,
+    margins: Sequence[Margin],
     values: Numbers,
     *,
     foot_raise_mm: float,
@@ -107,8 +117,8 @@ def bottom_pieces(
     ----------
     ring : ring of (x, y)
         The insole's outline.
-    margin_mm : float
-        The widest lasting margin there is.
+    margins : sequence of Margin
+        What is turned under the insole all round.
     values : mapping
         The style's numbers.
     foot_raise_mm, foot_length_mm : float
@@ -117,7 +127,7 @@ def bottom_pieces(
     card = bottom_piece("insole", "card", ring)
     pieces = [card]
     if values["filler"]:
-        filler = _inset(ring, margin_mm + FILLER_GAP_MM)
+        filler = _filler(ring, margins, foot_length_mm)
         if filler is not None:
             pieces.append(bottom_piece("filler", "card", filler))
     if values["sock_lining"]:
@@ -140,6 +150,17 @@ def bottom_pieces(
         pieces.append(bottom_piece("platform", "sole", sole.net_mm))
     pieces += _heel(sole.net_mm, values, foot_raise_mm, foot_length_mm)
     return pieces, messages
+
+
+def _filler(ring: Ring, margins: Sequence[Margin], foot_length_mm: float) -> Ring | None:
+    """Return what the turned margins leave free of the insole, None if it is next to nothing."""
+    bands = [
+        LineString(margin.run_mm).buffer(margin.width_mm + FILLER_GAP_MM, quad_segs=24)
+        for margin in margins
+    ]
+    half = FILLER_LEAST_SHARE * foot_length_mm / 2
+    free = Polygon(ring).difference(union_all(bands)).buffer(-half).buffer(half, quad_segs=24)
+    return None if free.is_empty else _ring(free)
 
 
 def _heel(

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from patterns.checks import check_pieces
 from patterns.drafting.assemble import net_edges, piece_from
-from patterns.drafting.bottom import Sole, bottom_pieces
+from patterns.drafting.bottom import Margin, Sole, bottom_pieces
 from patterns.drafting.curves import curve_values
 from patterns.drafting.darts import with_dart
 from patterns.drafting.edges import NamedRun, named_runs
@@ -239,12 +239,9 @@ def _with_features(
             pieces += guards
             messages += lengths
         elif feature.kind == "bottom":
-            widest = max(
-                (edge.allowance_mm for piece in pieces for edge in piece.edges
-                 if edge.kind == "lasting"), default=0.0)  # fmt: skip
             under, said = bottom_pieces(
                 sole.ring,
-                widest,
+                _margins(pieces, sole),
                 numbers,
                 foot_raise_mm=plan.last.heel_raise_mm,
                 foot_length_mm=plan.foot.foot_length_mm,
@@ -252,3 +249,17 @@ def _with_features(
             pieces += under
             messages += said
     return pieces, row, messages
+
+
+def _margins(pieces: Sequence[Piece], sole: Sole) -> list[Margin]:
+    """Return what all pieces turn under the insole."""
+    found = []
+    for piece in pieces:
+        if piece.mesh is None:
+            continue
+        points = dict(piece.mesh.edge_points)
+        for edge in piece.edges:
+            if edge.kind == "lasting" and piece.material != "card":
+                run = sole.laid_flat(piece.mesh.points_mm[list(points[edge.name])])
+                found.append(Margin(run, edge.allowance_mm))
+    return found
