@@ -37,7 +37,7 @@ ComplexArray = npt.NDArray[np.complex128]
 Solver = Callable[[ComplexArray], ComplexArray]
 
 TAIL = 0.05  # strain beyond which the pressure on the greatest values prevails
-STRETCH_WEIGHT = 3.0  # of stretching the leather, against 1 for gathering it
+STRETCH_WEIGHT = 4.0  # of stretching the leather, against 1 for gathering it
 LENGTH_WEIGHT = 200.0  # mm2 for a run whose whole length is 1 mm off
 LEAST_AREA = 0.1  # slivers count as this share of the mean area, lest they fold
 MEMORY = 8  # steps remembered to improve the next one
