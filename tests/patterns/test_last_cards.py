@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 import shapely
 from samples_feet import sample_foot
-from samples_meshes import leg_mesh, sample_mesh
 from shapely.geometry import LineString, Polygon
 
 from patterns.errors import PatternError
@@ -14,6 +13,7 @@ from patterns.last.cards import CardSections, card_sections
 from patterns.last.last import Last
 from patterns.last.solid import mirrored_last
 from patterns.pieces.piece import Piece
+from tests.samples_meshes import leg_mesh, sample_mesh
 
 THICK, SPACING = 1.0, 8.0
 CACHE: dict[str, Last] = {}

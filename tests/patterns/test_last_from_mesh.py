@@ -1,6 +1,5 @@
 import numpy as np
 import pytest
-from samples_meshes import leg_mesh, mirrored, sample_mesh, transformed, without
 from scipy.spatial import ConvexHull
 
 from patterns.errors import FootError
@@ -10,6 +9,7 @@ from patterns.last.build import last_from_measures
 from patterns.last.last import Last
 from patterns.last.solid import closed_triangles
 from patterns.mesh_in import FootMesh, check_mesh, measure_mesh, section_hull
+from tests.samples_meshes import leg_mesh, mirrored, sample_mesh, transformed, without
 
 # Source: the requirement that girths of mesh and last agree; 0.6 % is 0.4 mm at the ball.
 GIRTH_SHARE = 0.006

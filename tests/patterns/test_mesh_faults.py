@@ -2,7 +2,11 @@ import json
 
 import numpy as np
 import pytest
-from samples_meshes import (
+
+from patterns.errors import FootError
+from patterns.exchange.foot_file import foot_from_document
+from patterns.mesh_in import FootMesh, check_mesh, is_inside_out, openings
+from tests.samples_meshes import (
     FEET,
     joined,
     leg_mesh,
@@ -13,10 +17,6 @@ from samples_meshes import (
     transformed,
     without,
 )
-
-from patterns.errors import FootError
-from patterns.exchange.foot_file import foot_from_document
-from patterns.mesh_in import FootMesh, check_mesh, is_inside_out, openings
 
 TURNS = {
     "upside down": [[1, 0, 0], [0, -1, 0], [0, 0, -1]],

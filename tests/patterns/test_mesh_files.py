@@ -5,11 +5,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from samples_meshes import obj_bytes, ply_bytes, sample_mesh, stl_bytes, stl_text
 from scipy.spatial import cKDTree
 
 from patterns.errors import FootError
 from patterns.mesh_in import FootMesh, read_mesh
+from tests.samples_meshes import obj_bytes, ply_bytes, sample_mesh, stl_bytes, stl_text
 
 FILES = {
     "obj": ("foot.obj", obj_bytes),

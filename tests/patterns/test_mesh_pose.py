@@ -2,11 +2,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from samples_meshes import leg_mesh, mirrored, sample_mesh, transformed
 
 from patterns.errors import FootError
 from patterns.mesh.pose import right_angle_turns
 from patterns.mesh_in import MESH_UNITS_MM, placed, recognise
+from tests.samples_meshes import leg_mesh, mirrored, sample_mesh, transformed
 
 MESHES = {"foot": sample_mesh, "leg": leg_mesh}
 

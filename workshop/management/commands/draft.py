@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from patterns.drafting import draft_pieces
+from patterns.drafting.plan import reach_mm
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
 from patterns.errors import StyleError
@@ -14,11 +15,17 @@ from patterns.exchange.foot_file import foot_from_document, mesh_name
 from patterns.exchange.pieces_file import document_from_pieces
 from patterns.foot import Foot
 from patterns.formula import Formula
+from patterns.last import Last, build_last, wrapped
+from patterns.last.solid import last_obj, last_stl, mirrored_last
 from patterns.style import Parameter, load_style, style_names
 from workshop.documents.cutting_sheet import cutting_sheet_pdf
 from workshop.documents.heading import SheetHeading
+from workshop.documents.last_sheet import last_sheet_pdf
 from workshop.management.file_command import FileCommand, InputError
 from workshop.patience import Patience
+
+LAST_WRITERS = {".stl": last_stl, ".obj": last_obj}
+LENGTH_MOST_MM = 100.0
 
 
 class Command(FileCommand):
@@ -37,6 +44,14 @@ class Command(FileCommand):
         parser.add_argument("--date", metavar="YYYY-MM-DD", help="date on the PDF, else today")
         parser.add_argument("--svg", metavar="FILE")
         parser.add_argument("--dxf", metavar="FILE")
+        parser.add_argument("--last", metavar="FILE", help="the last as .stl or .obj, in mm")
+        parser.add_argument("--last-other", metavar="FILE", help="the other foot's last")
+        parser.add_argument(
+            "--last-wrap", metavar="MM", default="0", help="grow these lasts all round; 0: bare"
+        )
+        parser.add_argument("--cards", metavar="FILE", help="the last as slotted cards, PDF")
+        parser.add_argument("--card-thickness", metavar="MM", default="1")
+        parser.add_argument("--card-spacing", metavar="MM", default="8")
 
     def run(self, **options: Any) -> None:
         """List the styles, or read, draw and write."""
@@ -50,10 +65,15 @@ class Command(FileCommand):
                 raise InputError(f"{name} is missing; see draft --help")
         style = load_style(options["style"])
         foot = self._read_foot(options["foot"])
-        pieces = draft_pieces(
-            foot, style, style.values(_overrides(options["set"])), progress=Patience()
-        )
+        values = style.values(_overrides(options["set"]))
+        progress = Patience()
+        last = None
         files: list[tuple[str, bytes]] = []  # all are made before any is written
+        if any(options[name] for name in ("last", "last_other", "cards")):
+            progress("the last")
+            last = build_last(foot, top_mm=reach_mm(foot, style, values))
+            files += _last_files(last, foot, options)
+        pieces = draft_pieces(foot, style, values, last=last, progress=progress)
         if options["svg"]:
             title = f"{style.label}, {foot.name}"
             files.append(
@@ -82,6 +102,42 @@ class Command(FileCommand):
         self.stdout.write(f"{name}: {style.description}")
         for parameter in style.parameters:
             self.stdout.write(f"  {_parameter_line(parameter)}")
+
+
+def _last_files(last: Last, foot: Foot, options: dict[str, Any]) -> list[tuple[str, bytes]]:
+    """Return the files of the last that are asked for: of this foot, of the other, as cards."""
+    grown = wrapped(last, _length(options, "last_wrap"))
+    files = []
+    for option, form in (("last", grown), ("last_other", mirrored_last(grown))):
+        path = options[option]
+        if path:
+            ending = Path(path).suffix.lower()
+            if ending not in LAST_WRITERS:
+                name = option.replace("_", "-")
+                raise InputError(f"--{name} {path!r} must end in .stl or .obj")
+            files.append((path, LAST_WRITERS[ending](form)))
+    if options["cards"]:
+        sheet = last_sheet_pdf(
+            grown,
+            card_thickness_mm=_length(options, "card_thickness"),
+            spacing_mm=_length(options, "card_spacing"),
+            heading=SheetHeading(doll=foot.name, drawn_foot=foot.foot_side),
+            made_on=_day(options["date"]),
+        )
+        files.append((options["cards"], sheet))
+    return files
+
+
+def _length(options: dict[str, Any], option: str) -> float:
+    """Return an option's length in mm."""
+    try:
+        value = float(options[option])
+    except ValueError:
+        value = float("nan")
+    if not 0.0 <= value <= LENGTH_MOST_MM:
+        name = option.replace("_", "-")
+        raise InputError(f"--{name} {options[option]!r} must be 0 to {LENGTH_MOST_MM:g} mm")
+    return value
 
 
 def _day(given: str | None) -> date:

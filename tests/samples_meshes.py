@@ -8,7 +8,7 @@ import numpy as np
 
 from patterns.mesh_in import FootMesh, read_mesh
 
-FEET = Path(__file__).resolve().parents[1] / "data" / "feet"
+FEET = Path(__file__).resolve().parent / "data" / "feet"
 
 
 @cache
