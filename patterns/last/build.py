@@ -11,6 +11,7 @@ from patterns.last.last import Last
 from patterns.last.measuring import ANKLE_STEP, GridTape, foot_measures, smallest_level_girth
 from patterns.last.profile import sole_shape
 from patterns.last.shape import FINE, Shape, shape_of
+from patterns.last.throat import with_low_levels
 from patterns.last.wanted import Wanted, ankle_search, wanted_of
 from patterns.pieces.piece import BuiltMeasure
 
@@ -51,9 +52,11 @@ def last_from_measures(foot: Foot, *, top_mm: float | None = None) -> Last:
     wanted = wanted_of(foot)
     numbers = fit_numbers(wanted)
     length = foot.foot_length_mm
-    whole = shape_of(wanted, numbers, FINE)
+    whole = with_low_levels(shape_of(wanted, numbers, FINE), wanted)
     built = built_ratios(whole, wanted)
-    shape = whole if top_mm is None else shape_of(wanted, numbers, FINE, top=top_mm / length)
+    shape = whole
+    if top_mm is not None:
+        shape = with_low_levels(shape_of(wanted, numbers, FINE, top=top_mm / length), wanted)
     return last_of(shape, foot, wanted, built)
 
 

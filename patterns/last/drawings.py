@@ -7,6 +7,7 @@ from math import pi
 import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import gaussian_filter1d
+from shapely import MultiPoint, Polygon
 
 from patterns.foot import Foot
 from patterns.geometry.curves import Point, without_doubles
@@ -15,8 +16,9 @@ from patterns.projection.shape import split_profile
 FloatArray = npt.NDArray[np.float64]
 
 READ_POINTS = 401  # places at which a tracing is read
-STEADY = 0.008  # of foot length: the shake of a hand that is evened out
+STEADY = 0.010  # of foot length: the shake of a hand that is evened out
 HEEL_BAND, BALL_BAND = (0.08, 0.22), (0.60, 0.72)  # the axis runs through the middles of these
+TOES_FROM = 0.66  # of foot length: from here on an outline is bridged
 LOW_PART = 0.3  # of foot length above the heel: the part of a profile that is as long as the foot
 ANKLE_BAND = (0.35, 0.75)  # of foot length above the heel: where the leg is looked at
 DEPTH_OF_ROUND = 1.12  # depth of the leg at the ankle over that of a circle of the same girth
@@ -108,7 +110,7 @@ def _outline(ring: FloatArray) -> Outline:
     x = (x - x.min()) / np.ptp(x)
     # Closer towards both tips, where the outline turns square to the foot.
     stations = 0.5 - 0.5 * np.cos(np.linspace(0.0, np.pi, READ_POINTS))
-    low, high = _extents(np.column_stack([x, y]), stations)
+    low, high = _extents(_toes_bridged(np.column_stack([x, y])), stations)
     middle = 0.5 * (low + high)
     axis = np.polyfit(
         [np.mean(band) for band in (HEEL_BAND, BALL_BAND)],
@@ -120,6 +122,15 @@ def _outline(ring: FloatArray) -> Outline:
     outer = _steadied(high - shift, steady)
     inner = _steadied(shift - low, steady)
     return Outline(stations, outer, inner)
+
+
+def _toes_bridged(ring: FloatArray) -> FloatArray:
+    """Return a ring whose hollows between the toes are bridged, as a taut upper bridges them."""
+    fore = MultiPoint(ring[ring[:, 0] > TOES_FROM]).convex_hull
+    whole = Polygon(ring).buffer(0.0).union(fore)
+    return np.array(
+        Polygon(whole.exterior if whole.geom_type == "Polygon" else ring).exterior.coords
+    )
 
 
 def _mean_within(stations: FloatArray, values: FloatArray, band: tuple[float, float]) -> float:

@@ -29,8 +29,9 @@ GIVEN_SLACK, INFERRED_SLACK, TRACED_SLACK = 1e-4, 2e-3, 2e-2
 CLOSE_ENOUGH = 2e-5  # relative, on the final grid; ten times closer than is asked
 DIFFERENCE_STEP = 2e-3
 SMALL_STEP = 0.05  # of the spreads: the unknowns have settled
+SMALL_GAIN = 0.05  # share by which another step still brings them nearer
 STEP_MOST = 0.35  # of a shape number in one step
-COARSE_ROUNDS, FINE_ROUNDS = 8, 10
+COARSE_ROUNDS, FINE_ROUNDS = 7, 10
 
 
 @dataclass(frozen=True)
@@ -100,9 +101,12 @@ def solve_anew(problem: Problem, start: FloatArray, rounds: int) -> tuple[FloatA
         moved = _best_move(problem, values, errors, slopes)
         if moved is None:
             break
-        small = float(np.abs((moved[0] - values) / problem.spread).max()) < SMALL_STEP
+        step = float(np.abs((moved[0] - values) / problem.spread).max())
+        gain = 1.0 - _size(problem, *moved) / _size(problem, values, errors)
         values, errors = moved
-        if small and _worst_given(problem, errors) < 20.0 * CLOSE_ENOUGH:
+        if (step < SMALL_STEP or gain < SMALL_GAIN) and _worst_given(
+            problem, errors
+        ) < 20.0 * CLOSE_ENOUGH:
             break
     return values, slopes
 

@@ -24,6 +24,9 @@ BALL_STATION = 0.68  # where the height over the ball is set
 INSTEP_STATION = 0.5
 TOE_STATION = 0.9  # the toe's height is the highest place beyond
 USUAL_BALL_HEIGHT = 0.385  # of the ball's width
+# From instep to ankle up the front: share of the rise, share of the way back. Source: the sample
+# foot.
+THROAT = ((0.25, 0.46), (0.45, 0.72), (0.62, 0.885))
 SEAT_START = 0.10  # the sole is met by the round of the heel here, further on if it is rounder
 TIP_SHARE = 0.42  # height of the toe's tip as a share of the toe's height
 # Where a traced profile is read: stations over the foot, shares of the rise from instep to leg
@@ -85,9 +88,9 @@ def _front(wanted: Wanted, leg: Leg, numbers: ShapeNumbers) -> tuple[FloatArray,
 
 def _usual_front(wanted: Wanted, leg: Leg, numbers: ShapeNumbers) -> tuple[Knots, Knots]:
     """Return knots over the foot from the tip to its middle, and those up to the leg."""
-    toe, instep, start = wanted["toe_height"], wanted["instep_height"], leg.level_start
+    toe, instep = wanted["toe_height"], wanted["instep_height"]
     ball = USUAL_BALL_HEIGHT * wanted["ball_width"] * exp(numbers.ball_height)
-    front = float(leg.front_at(np.array([start]))[0])
+    front = float(leg.front_at(np.array([leg.ankle]))[0])
     ridge = [
         (1.0, TIP_SHARE * toe),
         (0.988, 0.74 * toe),
@@ -97,9 +100,11 @@ def _usual_front(wanted: Wanted, leg: Leg, numbers: ShapeNumbers) -> tuple[Knots
         (BALL_STATION, ball),
         (INSTEP_STATION, instep),
     ]
-    # Half way up from instep to leg the line has come back most of the way.
-    bend = (front + 0.4 * (INSTEP_STATION - front), instep + 0.42 * (start - instep))
-    return ridge, [bend]
+    rise = [
+        (INSTEP_STATION - way * (INSTEP_STATION - front), instep + share * (leg.ankle - instep))
+        for share, way in THROAT
+    ]
+    return ridge, rise
 
 
 def _traced_front(

@@ -68,8 +68,8 @@ SPREAD_TRACED = ShapeNumbers(
     heel_width=0.10,
     instep_width=0.10,
     instep_fullness=0.40,
-    waist_width=0.12,
-    waist_fullness=0.40,
+    waist_width=0.15,
+    waist_fullness=0.20,
     heel_corner=0.15,
     heel_fullness=0.40,
 ).as_array()

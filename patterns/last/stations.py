@@ -216,8 +216,8 @@ def _rear_half_breadths(
         (0.26, (0.13 * instep + 0.85 * heel) * (0.5 + 0.5 * waist)),
         (0.18, heel),
         (0.04, 0.99 * heel),
-        (-0.10, 0.93 * heel + 0.04 * leg_half),
-        (-0.28, max(0.5 * (0.9 * heel + leg_half), 0.98 * leg_half)),
+        (-0.10, 0.87 * heel + 0.07 * leg_half),
+        (-0.28, max(0.3 * heel + 0.68 * leg_half, 0.97 * leg_half)),
         (-0.5, leg_half),
         (-0.5 - (leg.ankle - leg.level_start), ankle_half),
     ]

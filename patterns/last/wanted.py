@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from patterns.measures import CompleteMeasures, complete_measures
 
 SAME_HEIGHT = 0.002  # of foot length: two level girths nearer than this are one place of the leg
 SAME_GIRTH = 0.02  # share: two figures for one place of the leg may differ by this much
+STEEPEST = 4.0  # how much a girth may change for each unit of height, beyond that
 # The leg's girths named by measures of their own; level girths come on top of these.
 LEG_MEASURES = (("ankle_height", "ankle_girth"), ("calf_height", "calf_girth"))
 ANKLE_SLACK = 0.005  # share: a level girth may be this much under the smallest one
@@ -110,8 +112,9 @@ def _merged_levels(foot: Foot) -> list[tuple[float, float]]:
 
 def _two_girths(height_mm: float, girth_mm: float, other_mm: float) -> FootError:
     text = (
-        f"Two level girths are given at {height_mm:g} mm, {other_mm:.1f} and {girth_mm:g} mm;"
-        " one place of the leg has one girth. Measure it again and leave one out."
+        f"Two level girths are given at or beside {height_mm:g} mm, {other_mm:.1f} and"
+        f" {girth_mm:.1f} mm; one place of the leg has one girth. Measure it again and leave one"
+        " out."
     )
     return FootError(
         text,
@@ -147,12 +150,12 @@ def _check_levels(
     levels: list[tuple[float, float]],
 ) -> None:
     length = foot.foot_length_mm
+    given = [(ratios[place], ratios[key]) for place, key in LEG_MEASURES if key not in inferred]
+    for (low, below), (high, above) in pairwise(sorted([*levels, *given])):
+        if abs(above - below) > SAME_GIRTH * below + STEEPEST * (high - low):
+            raise _two_girths(high * length, above * length, below * length)
     low, high = ankle_search(ratios)
     for height, girth in levels:
-        for place, key in LEG_MEASURES:
-            near = abs(height - ratios[place]) < SAME_HEIGHT
-            if near and key not in inferred and abs(girth / ratios[key] - 1.0) > SAME_GIRTH:
-                raise _two_girths(height * length, girth * length, ratios[key] * length)
         small = girth < ratios["ankle_girth"] * (1.0 - ANKLE_SLACK)
         if small and low <= height <= high and "ankle_girth" not in inferred:
             text = (

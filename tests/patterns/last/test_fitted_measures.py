@@ -115,6 +115,17 @@ def test_two_girths_for_one_height_are_refused():
         build_last(foot)
 
 
-def test_leg_girths_of_the_sample_leg_are_rebuilt():
+def test_level_girths_of_the_sample_leg_are_rebuilt():
+    # Source: sample_leg.obj (CC0), measured by its own definitions; the lowest lies below the
+    # ankle, where the leg comes out of the foot.
+    girths = {30.0: 68.291, 45.0: 62.697, 60.0: 74.756, 90.0: 107.074, 105.0: 117.813,
+              120.0: 120.895, 135.0: 117.09, 150.0: 116.133, 165.0: 122.052}  # fmt: skip
+    levels = tuple(LevelGirth(height, girth) for height, girth in girths.items())
+    last = build_last(Foot("leg", sample_measures(), level_girths=levels))
+    assert len(last.measures) == len(MEASURE_KEYS) + len(levels)
+    assert max(abs(entry.residual_percent) for entry in last.measures) < USUAL
+
+
+def test_foot_file_without_a_mesh_is_rebuilt():
     foot = foot_from_document(document("measures_only.json"))
     assert max(abs(e.residual_percent) for e in build_last(foot).measures if not e.inferred) < 0.1
