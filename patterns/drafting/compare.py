@@ -10,8 +10,8 @@ from patterns.geometry.curves import resample
 from patterns.last.last import FloatArray
 from patterns.pieces.piece import Piece, PieceSet, Ring
 
-SAMPLES = 400
-ROUNDS = 12  # of laying one outline over the other; it settles in a few
+SAMPLES = 600
+ROUNDS = 40  # of laying one outline over the other; it settles in fewer
 
 
 @dataclass(frozen=True, slots=True)

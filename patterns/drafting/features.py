@@ -10,6 +10,7 @@ from shapely import Point as ShapelyPoint
 from shapely.geometry.polygon import orient
 
 from patterns.drafting.assemble import arrow_on
+from patterns.errors import StyleError
 from patterns.geometry.curves import Point, parallel_run, polyline_length_mm, resample
 from patterns.pieces.allowances import cut_ring
 from patterns.pieces.eyelets import EyeletRow, eyelet_row
@@ -19,9 +20,27 @@ from patterns.style_lines import Feature
 FLANGE_SHARE = 0.8  # of an eyelet's hole: its flange reaches this far from the centre
 
 
+def edge_of(piece: Piece, name: str) -> Edge:
+    """Return an edge of a piece by its name.
+
+    Raises
+    ------
+    StyleError
+        The foot and the lines as set leave the piece without that edge.
+    """
+    for edge in piece.edges:
+        if edge.name == name:
+            return edge
+    text = (
+        f"The {piece.name} has no {name} on this foot with the lines as set. Set the lines beside"
+        " it nearer their defaults."
+    )
+    raise StyleError(text, field="parameters", code="piece-no-room", piece=piece.name)
+
+
 def eyelet_line(piece: Piece, edge_name: str, away_mm: float) -> list[Point]:
     """Return the line parallel to an edge on which eyelets may stand, clear of every other edge."""
-    lace = next(edge for edge in piece.edges if edge.name == edge_name)
+    lace = edge_of(piece, edge_name)
     inner = parallel_run(resample(lace.points_mm, 300), -away_mm)
     others = [LineString(edge.points_mm) for edge in piece.edges if edge.name != edge_name]
     net = Polygon(piece.net_mm)
@@ -86,7 +105,7 @@ def tape_along(piece: Piece, feature: Feature, landmarks: Mapping[str, float]) -
     width = feature.numbers["width_mm"].value(landmarks)
     if width <= 0:
         return None
-    edge = next(edge for edge in piece.edges if edge.name == feature.edge)
+    edge = edge_of(piece, feature.edge)
     band = Polygon(piece.net_mm).intersection(
         LineString(edge.points_mm).buffer(width, quad_segs=24, cap_style="flat")
     )
