@@ -8,16 +8,22 @@ which no smoothing of points does.
 Source: R. Schneider, Convex Bodies: The Brunn-Minkowski Theory, section 1.7 (from memory).
 """
 
+from contextlib import suppress
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial import ConvexHull, QhullError
 
 FloatArray = npt.NDArray[np.float64]
 
 ANGLES = 720  # directions looked at, from straight down (-90 degrees) counter-clockwise
 QUARTER = ANGLES // 4
+HULL_FROM = 60  # points: from here on their hull is found first, which is quicker
 ROUND_MOST = 0.015  # of a ring's length: the most over which its corners are rounded
 
 
+@lru_cache(maxsize=1)
 def directions() -> tuple[FloatArray, FloatArray]:
     """Return the unit directions and those a quarter turn on, each of shape (ANGLES, 2)."""
     angle = 2 * np.pi * np.arange(ANGLES) / ANGLES - np.pi / 2
@@ -27,6 +33,9 @@ def directions() -> tuple[FloatArray, FloatArray]:
 
 def reach_of(points: FloatArray) -> FloatArray:
     """Return the reach of the hull of points in a plane, shape (ANGLES,)."""
+    if len(points) > HULL_FROM:
+        with suppress(QhullError):  # all on a line: their reach is found as they are
+            points = points[ConvexHull(points).vertices]
     return np.asarray((directions()[0] @ points.T).max(axis=1), dtype=float)
 
 

@@ -17,6 +17,26 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 
+@dataclass(frozen=True, slots=True)
+class EdgeTable:
+    """All triangles' edges, and which of them are one.
+
+    Parameters
+    ----------
+    directed : array of shape (3 m, 2)
+        Ends of each edge as its triangle runs; edge k belongs to triangle k modulo m.
+    order : array of shape (3 m,)
+        Numbers of the edges sorted so that those between the same two points follow each other.
+    start, count : arrays of shape (n,)
+        Where in `order` each edge between two points begins, and how many triangles have it.
+    """
+
+    directed: IntArray
+    order: IntArray
+    start: IntArray
+    count: IntArray
+
+
 @dataclass(frozen=True, eq=False)
 class FootMesh:
     """A triangle surface of a foot: x heel to toe, y lateral on a left foot, z up, in mm.
@@ -60,6 +80,18 @@ class FootMesh:
         corners = self.corners_mm
         low, high = corners.min(axis=1).T, corners.max(axis=1).T
         return np.ascontiguousarray(low), np.ascontiguousarray(high)
+
+    @cached_property
+    def edges(self) -> EdgeTable:
+        """Return the edges of all triangles, sorted by the points they join."""
+        corners = self.triangles
+        directed = np.vstack([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [2, 0]]])
+        low, high = np.minimum(*directed.T), np.maximum(*directed.T)
+        key = low * len(self.vertices_mm) + high
+        order = np.argsort(key, kind="stable")
+        new = np.flatnonzero(np.diff(key[order], prepend=-1))
+        count = np.diff(np.append(new, len(order)))
+        return EdgeTable(directed, order, new, count)
 
     @cached_property
     def points_mm(self) -> FloatArray:

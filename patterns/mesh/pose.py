@@ -25,7 +25,7 @@ UNIT_WORDS = {"mm": "millimetres", "cm": "centimetres", "in": "inches", "m": "me
 FOOT_LENGTHS_MM = (25.0, 160.0)  # the feet that can be drawn
 UNIT_SLACK = 0.15  # how far a length may be off the foot length and still tell the unit
 
-SAMPLES_MOST = 20_000  # triangles looked at; a foot's marks are coarse
+SAMPLES_MOST = 6_000  # triangles looked at; a foot's marks are coarse
 SWING_LEAST_DEG = 3.0  # a foot set straighter than this stays as it is
 
 # The marks: what they are on feet (least, most) and how fast the score falls beyond.

@@ -41,8 +41,10 @@ def _crossed(mesh: FootMesh, origin: FloatArray, normal: FloatArray) -> IntArray
         low, high = mesh.spans_mm
         near = (low[axis] <= origin[axis]) & (high[axis] >= origin[axis])
         return np.asarray(mesh.triangles[near], dtype=np.int64)
-    below = ((mesh.vertices_mm - origin) @ normal < 0)[mesh.triangles]
-    return np.asarray(mesh.triangles[below.any(axis=1) & ~below.all(axis=1)], dtype=np.int64)
+    below = ((mesh.vertices_mm - origin) @ normal < 0).astype(np.int8)
+    first, second, third = mesh.triangles.T
+    count = below[first] + below[second] + below[third]
+    return np.asarray(mesh.triangles[(count > 0) & (count < 3)], dtype=np.int64)
 
 
 def section_hull(
@@ -174,17 +176,9 @@ def _smallest_level_girth(
 
 def open_edges(mesh: FootMesh) -> npt.NDArray[np.int64]:
     """Return the edges that only one triangle has, shape (n, 2), as that triangle runs them."""
-    directed, key = edge_keys(mesh)
-    _, index, count = np.unique(key, return_index=True, return_counts=True)
-    return np.asarray(directed[index[count == 1]], dtype=np.int64)
-
-
-def edge_keys(mesh: FootMesh) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-    """Return all triangles' edges as they run, (3 m, 2), and a number that both ways share."""
-    corners = mesh.triangles
-    directed = np.vstack([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [2, 0]]])
-    ends = np.sort(directed, axis=1)
-    return directed, ends[:, 0] * len(mesh.vertices_mm) + ends[:, 1]
+    table = mesh.edges
+    alone = table.order[table.start[table.count == 1]]
+    return np.asarray(table.directed[alone], dtype=np.int64)
 
 
 def mesh_leg_top_mm(mesh: FootMesh) -> float:

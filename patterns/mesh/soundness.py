@@ -9,7 +9,7 @@ from scipy.sparse.csgraph import connected_components
 
 from patterns.errors import FootError
 from patterns.mesh.foot_mesh import FloatArray, FootMesh, IntArray, mesh_fault
-from patterns.mesh.section import edge_keys, open_edges, section_hull
+from patterns.mesh.section import open_edges, section_hull
 
 TWO_FEET_SHARE = 0.5  # a second part this large beside the first is another foot
 # A closed part this small inside the foot, such as a nail, changes nothing and may stay.
@@ -91,12 +91,11 @@ def _linked(count: int, *pairs: IntArray) -> tuple[int, npt.NDArray[np.int32]]:
 
 
 def _edge_problems(mesh: FootMesh) -> list[FootError]:
-    directed, key = edge_keys(mesh)
-    _, index, count = np.unique(key, return_index=True, return_counts=True)
-    crowded = index[count > 2]
+    table = mesh.edges
+    crowded = table.order[table.start[table.count > 2]]
     if not len(crowded):
         return []
-    where = mesh.vertices_mm[directed[crowded[0]]].mean(axis=0)
+    where = mesh.vertices_mm[table.directed[crowded[0]]].mean(axis=0)
     return [
         mesh_fault(
             "mesh-non-manifold",
@@ -109,18 +108,17 @@ def _edge_problems(mesh: FootMesh) -> list[FootError]:
 
 def _facing_problems(mesh: FootMesh) -> list[FootError]:
     """Return the fault of neighbours that face opposite ways: they run their edge alike."""
-    directed, key = edge_keys(mesh)
-    order = np.argsort(key, kind="stable")
-    pair = np.flatnonzero(key[order][1:] == key[order][:-1])
-    first, second = order[pair], order[pair + 1]
-    alike = directed[first, 0] == directed[second, 0]
+    table = mesh.edges
+    pair = table.start[table.count == 2]
+    first, second = table.order[pair], table.order[pair + 1]
+    alike = table.directed[first, 0] == table.directed[second, 0]
     if not alike.any():
         return []
     faces = len(mesh.triangles)
     agreeing = np.column_stack([first, second])[~alike] % faces
     count, label = _linked(faces, agreeing)
     flipped = faces - int(np.bincount(label, minlength=count).max())
-    where = mesh.vertices_mm[directed[first[alike][0]]].mean(axis=0)
+    where = mesh.vertices_mm[table.directed[first[alike][0]]].mean(axis=0)
     return [
         mesh_fault(
             "mesh-mixed-facing",
