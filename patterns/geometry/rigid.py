@@ -149,6 +149,8 @@ def symmetric_solver(system: Any, hold: float = 0.0) -> Any:
         sp.csc_array(held),
         permc_spec="MMD_AT_PLUS_A",
         diag_pivot_thresh=0.0,
+        relax=1,  # with so few entries a row, this and short panels are the fastest
+        panel_size=4,
         options={"SymmetricMode": True},
     )
     return factors.solve

@@ -101,10 +101,11 @@ def test_points_slide_along_earlier_curves_but_never_off_them(shape, curves):
 
 
 def seam_edges(surface, name):
-    """Return both ends of each edge of a curve."""
+    """Return both ends of each edge of a curve, and each of its points as both ends of one."""
     edges = edges_of(surface.triangles)
     on = surface.on_curve(name)
-    taken = edges[on[edges].all(axis=1)]
+    alone = np.flatnonzero(on)  # a curve may touch the surface in a point without any edge
+    taken = np.vstack([edges[on[edges].all(axis=1)], np.column_stack([alone, alone])])
     return surface.points_mm[taken]
 
 
@@ -112,7 +113,8 @@ def least_distance(point, line):
     if not len(line):
         return 0.0
     start, step = line[:, 0], line[:, 1] - line[:, 0]
-    share = np.einsum("ij,ij->i", point - start, step) / np.einsum("ij,ij->i", step, step)
+    squared = np.maximum(np.einsum("ij,ij->i", step, step), 1e-300)
+    share = np.einsum("ij,ij->i", point - start, step) / squared
     near = start + np.clip(share, 0, 1)[:, None] * step
     return float(np.linalg.norm(point - near, axis=1).min())
 
