@@ -4,9 +4,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from patterns.errors import FootError
 from patterns.foot import Foot
-from patterns.foot_measures import MEASURE_KEYS
-from patterns.last.fitting import fit_numbers
+from patterns.foot_measures import MEASURE_BY_KEY, MEASURE_KEYS
+from patterns.last.fitting import FITTED, fit_numbers
 from patterns.last.last import Last
 from patterns.last.measuring import ANKLE_STEP, GridTape, foot_measures, smallest_level_girth
 from patterns.last.profile import sole_shape
@@ -15,6 +16,16 @@ from patterns.last.throat import with_low_levels
 from patterns.last.wanted import Wanted, ankle_search, wanted_of
 from patterns.pieces.piece import BuiltMeasure
 
+# A given measure further off than this makes the whole set one that no foot has.
+OFF_MOST = 0.06
+# Which measure to look at again beside one that cannot be met, the likeliest first.
+PARTNERS: Mapping[str, tuple[str, ...]] = {
+    "ball_width": ("ball_girth", "instep_girth"),
+    "ball_girth": ("ball_width", "instep_girth"),
+    "heel_width": ("heel_instep_girth", "ball_width"),
+    "instep_girth": ("instep_height", "ball_width", "heel_instep_girth"),
+    "heel_instep_girth": ("instep_height", "heel_width", "instep_girth", "ball_width"),
+}
 SOLE_POINTS = 131
 SOLE_REACH = (-0.15, 1.15)  # of foot length: how far the sole's profile is known
 
@@ -33,7 +44,7 @@ def build_last(foot: Foot, *, top_mm: float | None = None) -> Last:
     Raises
     ------
     FootError
-        Two measures that no leg can have together; `field` and the parameters name them.
+        Two measures that no foot can have together; `field` and the parameters name them.
     """
     base = last_from_measures(foot, top_mm=top_mm)
     if foot.mesh is None:
@@ -54,10 +65,37 @@ def last_from_measures(foot: Foot, *, top_mm: float | None = None) -> Last:
     length = foot.foot_length_mm
     whole = with_low_levels(shape_of(wanted, numbers, FINE), wanted)
     built = built_ratios(whole, wanted)
+    _check_reached(wanted, built, length)
     shape = whole
     if top_mm is not None:
         shape = with_low_levels(shape_of(wanted, numbers, FINE, top=top_mm / length), wanted)
     return last_of(shape, foot, wanted, built)
+
+
+def _check_reached(wanted: Wanted, built: Mapping[str, float], length: float) -> None:
+    """Raise FootError where no last comes near a measure that was given."""
+    given = [key for key in FITTED if key not in wanted.inferred]
+    off = {key: built[key] / wanted[key] - 1.0 for key in given}
+    if not off:
+        return
+    key = max(off, key=lambda name: abs(off[name]))
+    if abs(off[key]) <= OFF_MOST:
+        return
+    others = [name for name in PARTNERS[key] if name not in wanted.inferred] or ["foot_length"]
+    other = others[0]
+    label, other_label = MEASURE_BY_KEY[key].label, MEASURE_BY_KEY[other].label.lower()
+    asked_mm, nearest_mm = wanted[key] * length, built[key] * length
+    raise FootError(
+        f"{label} is {asked_mm:.1f} mm, but beside the {other_label} of"
+        f" {wanted[other] * length:.1f} mm the nearest foot has {nearest_mm:.1f} mm."
+        " Measure both again.",
+        field=f"measures.{key}",
+        code="measures-unreachable",
+        measure=key,
+        other=other,
+        given_mm=asked_mm,
+        nearest_mm=nearest_mm,
+    )
 
 
 def last_of(shape: Shape, foot: Foot, wanted: Wanted, built: Mapping[str, float]) -> Last:

@@ -13,6 +13,7 @@ from patterns.last.wanted import Wanted
 FloatArray = npt.NDArray[np.float64]
 
 ABOVE_INSTEP = 0.01  # of foot length: broader or slimmer only above this, so no other girth moves
+HEEL_PART = 0.15  # of foot length above the seat: the heel's width is taken below this
 ROOM = 0.02  # of foot length: a level girth nearer to either end cannot be met by breadth
 ROUNDS = 6
 # A breadth changes a level girth by about this share of its own change.
@@ -27,7 +28,8 @@ def with_low_levels(shape: Shape, wanted: Wanted) -> Shape:
     runs through the whole foot.
     """
     start = float(shape.grid[shape.ankle_station, 0, 2])
-    floor = wanted["instep_height"] + ABOVE_INSTEP
+    heel_part = HEEL_PART + wanted["heel_raise"]
+    floor = max(wanted["instep_height"], heel_part) + ABOVE_INSTEP
     levels = [pair for pair in wanted.levels if floor + ROOM < pair[0] < start - ROOM]
     if not levels:
         return shape

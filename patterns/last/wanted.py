@@ -104,25 +104,28 @@ def _merged_levels(foot: Foot) -> list[tuple[float, float]]:
         height, girth = level.height_mm / length, level.girth_mm / length
         if merged and height - merged[-1][0] < SAME_HEIGHT:
             if abs(girth / merged[-1][1] - 1.0) > SAME_GIRTH:
-                raise _two_girths(level.height_mm, level.girth_mm, merged[-1][1] * length)
+                other = (merged[-1][0] * length, merged[-1][1] * length)
+                raise _two_girths(other, (level.height_mm, level.girth_mm))
             continue
         merged.append((height, girth))
     return merged
 
 
-def _two_girths(height_mm: float, girth_mm: float, other_mm: float) -> FootError:
+def _two_girths(one: tuple[float, float], other: tuple[float, float]) -> FootError:
+    """Return the error for two (height, girth) in mm that no leg can have so near each other."""
     text = (
-        f"Two level girths are given at or beside {height_mm:g} mm, {other_mm:.1f} and"
-        f" {girth_mm:.1f} mm; one place of the leg has one girth. Measure it again and leave one"
-        " out."
+        f"The level girths at {one[0]:.1f} mm ({one[1]:.1f} mm) and at {other[0]:.1f} mm"
+        f" ({other[1]:.1f} mm) cannot both be right: one place of the leg has one girth."
+        " Measure both again, or leave one out."
     )
     return FootError(
         text,
         field="level_girths",
         code="level-girths-contradict",
-        height_mm=height_mm,
-        given_mm=girth_mm,
-        other_mm=other_mm,
+        height_mm=one[0],
+        given_mm=one[1],
+        other_height_mm=other[0],
+        other_mm=other[1],
     )
 
 
@@ -150,10 +153,10 @@ def _check_levels(
     levels: list[tuple[float, float]],
 ) -> None:
     length = foot.foot_length_mm
-    given = [(ratios[place], ratios[key]) for place, key in LEG_MEASURES if key not in inferred]
-    for (low, below), (high, above) in pairwise(sorted([*levels, *given])):
+    named = [(ratios[place], ratios[key]) for place, key in LEG_MEASURES] if levels else []
+    for (low, below), (high, above) in pairwise(sorted([*levels, *named])):
         if abs(above - below) > SAME_GIRTH * below + STEEPEST * (high - low):
-            raise _two_girths(high * length, above * length, below * length)
+            raise _two_girths((low * length, below * length), (high * length, above * length))
     low, high = ankle_search(ratios)
     for height, girth in levels:
         small = girth < ratios["ankle_girth"] * (1.0 - ANKLE_SLACK)

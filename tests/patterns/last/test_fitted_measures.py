@@ -111,8 +111,17 @@ def test_level_girth_below_the_ankle_girth_is_refused_by_name():
 
 def test_two_girths_for_one_height_are_refused():
     foot = Foot("slip", sample_measures(), level_girths=(LevelGirth(75.0, 99.0),))
-    with pytest.raises(FootError, match="one place of the leg has one girth"):
+    with pytest.raises(FootError, match="cannot both be right"):
         build_last(foot)
+
+
+def test_set_that_no_foot_has_is_refused_naming_the_pair():
+    slip = sample_measures() | {"heel_instep_girth": 82.5}  # the sample has 99.8
+    with pytest.raises(FootError, match=r"Heel-instep girth .* instep height") as caught:
+        build_last(Foot("slip", slip))
+    assert caught.value.code == "measures-unreachable"
+    assert caught.value.field == "measures.heel_instep_girth"
+    assert caught.value.parameters["other"] == "instep_height"
 
 
 def test_level_girths_of_the_sample_leg_are_rebuilt():
