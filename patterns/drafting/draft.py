@@ -7,8 +7,7 @@ from patterns.checks import check_pieces
 from patterns.drafting.assemble import net_edges, piece_from
 from patterns.drafting.bottom import Margin, Sole, bottom_pieces
 from patterns.drafting.curves import curve_values
-from patterns.drafting.darts import with_dart
-from patterns.drafting.edges import NamedRun, named_runs
+from patterns.drafting.edges import NamedRun
 from patterns.drafting.entry import TOPLINE, Opening, entry_levels
 from patterns.drafting.extras import loop_piece, toe_form_pieces, tongue_under
 from patterns.drafting.fastenings import strap_pieces, way_over, with_strap_marks, zip_guards
@@ -18,10 +17,9 @@ from patterns.drafting.fit_report import bulk_messages, fit_messages, measured_s
 from patterns.drafting.girths import girth_closures, girth_functions
 from patterns.drafting.lasting import gathered, lasting_margin_mm
 from patterns.drafting.lay_flat import FlatPart, lay_flat
+from patterns.drafting.layers import parts_of_layer
 from patterns.drafting.plan import LAYERS, Plan, plan_draft
-from patterns.drafting.regions import Part, cut_layer
 from patterns.foot import Foot
-from patterns.geometry.surface import Surface
 from patterns.last import Last, wrapped
 from patterns.last.last import FloatArray
 from patterns.pieces.eyelets import EyeletRow
@@ -139,20 +137,9 @@ def _cut_pieces(plan: Plan, sole: Sole, progress: Callable[[str], None]) -> Cut:
     """Last -> layers -> regions -> flat parts -> pieces."""
     cut = Cut([], [], [])
     for layer in LAYERS:
-        regions = [
-            region
-            for region in plan.lines.regions
-            if region.layer == layer and all(c.holds(plan.values) for c in region.when)
-        ]
-        if not regions:
-            continue
         progress(f"the lines of the {layer} layer")
         last = plan.layer_last(layer)
-        whole = Surface(last.points_mm, last.triangles, fields_of_last(last))
-        _, parts = cut_layer(whole, regions, plan.lines, plan.landmarks, plan.moved_mm)
-        named = named_runs(parts, plan.lines, plan.values)
-        for part in parts:
-            part, runs = _darted(plan, part, named[part.region.name])
+        for part, runs in parts_of_layer(plan, layer):
             girths = girth_functions(last, part.surface.points_mm, plan.levels_mm())
             progress(f"the {part.region.name}")
             flat = lay_flat(part, girths, _lasting_ids(runs))
@@ -161,13 +148,6 @@ def _cut_pieces(plan: Plan, sole: Sole, progress: Callable[[str], None]) -> Cut:
             cut.pieces.append(piece)
             cut.lasting.extend(lasting)
     return cut
-
-
-def _darted(plan: Plan, part: Part, runs: list[NamedRun]) -> tuple[Part, list[NamedRun]]:
-    for feature in plan.lines.features:
-        if feature.kind == "dart" and part.region.name in feature.pieces and _set(plan, feature):
-            part, runs = with_dart(part, runs, feature, plan.landmarks)
-    return part, runs
 
 
 def _set(plan: Plan, feature: Feature) -> bool:

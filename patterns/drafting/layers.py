@@ -1,0 +1,39 @@
+"""A layer of the last cut into the parts its style asks for, each with its edges."""
+
+from patterns.drafting.darts import with_dart
+from patterns.drafting.edges import NamedRun, named_runs
+from patterns.drafting.fields import fields_of_last
+from patterns.drafting.plan import Plan
+from patterns.drafting.regions import Part, cut_layer
+from patterns.geometry.surface import Surface
+from patterns.style_lines import Layer
+
+
+def parts_of_layer(plan: Plan, layer: Layer) -> list[tuple[Part, list[NamedRun]]]:
+    """Return every part of a layer with its edges, darts cut in; none if the style has none there.
+
+    Raises
+    ------
+    StyleError
+        The foot leaves no room for a part, or the style has no rule for an edge.
+    """
+    regions = [
+        region
+        for region in plan.lines.regions
+        if region.layer == layer and all(c.holds(plan.values) for c in region.when)
+    ]
+    if not regions:
+        return []
+    last = plan.layer_last(layer)
+    whole = Surface(last.points_mm, last.triangles, fields_of_last(last))
+    _, parts = cut_layer(whole, regions, plan.lines, plan.landmarks, plan.moved_mm)
+    named = named_runs(parts, plan.lines, plan.values)
+    return [_with_darts(plan, part, named[part.region.name]) for part in parts]
+
+
+def _with_darts(plan: Plan, part: Part, runs: list[NamedRun]) -> tuple[Part, list[NamedRun]]:
+    for feature in plan.lines.features:
+        wanted = feature.kind == "dart" and part.region.name in feature.pieces
+        if wanted and all(condition.holds(plan.values) for condition in feature.when):
+            part, runs = with_dart(part, runs, feature, plan.landmarks)
+    return part, runs
