@@ -3,7 +3,7 @@ import struct
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
@@ -62,6 +62,7 @@ def test_files_are_read_as_a_reference_library_reads_them(kind):
 
 
 @pytest.mark.parametrize("kind", FILES)
+@settings(deadline=None, max_examples=40)
 @given(share=st.floats(0.0, 0.999))
 def test_a_file_cut_short_is_refused_or_read_as_fewer_triangles_never_a_crash(kind, share):
     name, write = FILES[kind]
@@ -76,12 +77,14 @@ def test_a_file_cut_short_is_refused_or_read_as_fewer_triangles_never_a_crash(ki
 
 
 @pytest.mark.parametrize("name", ["a.obj", "a.stl", "a.ply"])
+@settings(deadline=None, max_examples=60)
 @given(content=st.binary(max_size=400), head=st.sampled_from([b"", b"solid ", b"ply\nformat "]))
 def test_bytes_of_any_kind_are_refused_not_a_crash(name, content, head):
     with pytest.raises(FootError):
         read_mesh(head + content, name)
 
 
+@settings(deadline=None)
 @given(
     place=st.integers(0, 10_000),
     byte=st.integers(0, 255),

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from patterns.errors import FootError
@@ -50,6 +50,7 @@ def test_a_length_two_units_allow_is_said_to_be_unsure_until_the_foot_length_is_
     assert (known.unit, known.unit_sure) == ("in", True)
 
 
+@settings(deadline=None, max_examples=30)
 @given(degrees=st.floats(-28, 28), scale=st.floats(0.4, 2.0))
 def test_a_foot_set_askew_is_swung_straight(degrees, scale):
     c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
