@@ -1,15 +1,15 @@
 """The last of a foot with a mesh: a taut wrap of the mesh on the fan of a fitted last."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import gaussian_filter1d
 
 from patterns.errors import FootError
 from patterns.foot import Foot
 from patterns.last.last import Last
 from patterns.last.measuring import measure_last
+from patterns.last.planes import TIP_ROUND, Planes, planes_of
 from patterns.last.supports import ANGLES, blurred, boundary, directions, even_ring, reach_of
 from patterns.last.toe_wrap import toe_wrap
 from patterns.mesh.standing import RAISE_LEAST
@@ -27,13 +27,9 @@ CORNER_ROUND = 0.010  # of foot length: rounds the facets' corners along the sec
 STATION_BLUR = 0.013  # of foot length along the fan: evens facets that lie across the sections
 STATION_BLUR_SECTIONS = (0.7, 3.0)  # the same in sections, least and most
 MARK_BLUR = 4.0  # times as much for where the quarters of the rings end
-TIP_ROUND = 0.015  # of foot length: the tip is an even round from here on
 TIP_POWER = 2.6  # 2 would be an ellipse, more a blunter tip
 NESTED_FROM = 0.93  # of foot length
 TOE_WRAP = 0.72  # of foot length: before this the toes are wrapped together
-SOLE_SEEN, SOLE_PLACES = (0.10, 0.90), 33  # of foot length: where the mesh's sole is read
-SOLE_FAN_SHARE = 0.45  # of the fan: its sections up to here stand on the sole
-SEAT_END = 0.08  # of foot length: behind this the heel rounds up from the sole
 LOW_SHARE = 0.35  # of a section's height: the part whose width the flat underside follows
 FLAT_SHARE = 0.93  # of that width, at most
 FLAT_ROUNDS = 8  # halvings in which the widest flat is found
@@ -77,7 +73,7 @@ def last_from_mesh(foot: Foot, base: Last, *, top_mm: float | None) -> Last:
             top_mm=top_mm,
         )
     side = np.array([1.0, float(base.lateral_sign), 1.0])
-    fan = _fan(base, base.grid_mm * side, mesh, leg_top)
+    fan = planes_of(base, base.grid_mm * side, mesh, leg_top)
     reach = _smoothed(_mesh_reach(fan, mesh, leg_top), fan)
     last = replace(
         base,
@@ -95,105 +91,10 @@ def _as_left(mesh: FootMesh, lateral_sign: int) -> FootMesh:
     return FootMesh(mesh.vertices_mm * [1.0, -1.0, 1.0], mesh.triangles)
 
 
-# --- the planes ----------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class _Fan:
-    """The planes of a last, outer side towards +y; each has an origin and an upward direction.
-
-    `floor` is how high above its origin the sole lies on each, minus infinity where the section
-    does not stand on the sole.
-    """
-
-    grid: FloatArray
-    origin: FloatArray  # (stations, 3), y = 0
-    upward: FloatArray  # (stations, 3), within the plane, square to y
-    height: FloatArray
-    floor: FloatArray
-    sole: FloatArray  # (n, 2), x and height
-    length: float
-    heel: float
-    instep: int
-    tip: FloatArray
-
-    @property
-    def normal(self) -> FloatArray:
-        """Return the unit normals of the planes."""
-        return np.cross(self.upward, [0.0, 1.0, 0.0])
-
-
-def _fan(base: Last, grid: FloatArray, mesh: FootMesh, leg_top: float) -> _Fan:
-    """Return the base's planes, stretched by a hair so that heel and tip are the mesh's."""
-    points = mesh.points_mm
-    low = points[points[:, 2] < 0.3 * base.foot_length_mm + base.heel_raise_mm]
-    heel, toe, ground = float(low[:, 0].min()), float(low[:, 0].max()), float(points[:, 2].min())
-    stretch = (toe - heel) / grid[0, 0, 0]
-    grid = grid * [stretch, 1.0, 1.0] + [heel, 0.0, ground]
-    sole = base.sole_mm * [stretch, 1.0] + [heel, ground]
-    sole = _mesh_sole(mesh, sole, heel, toe)
-    grid = _ended(grid, base.ankle_station, leg_top)
-    half = base.turn_count // 2
-    origin, top = grid[:, 0] * [1.0, 0.0, 1.0], grid[:, half] * [1.0, 0.0, 1.0]
-    upright = slice(0, base.instep_station + 1)
-    origin[upright, 2] = np.interp(origin[upright, 0], sole[:, 0], sole[:, 1])
-    span = top - origin
-    span[upright] = [0.0, 0.0, 1.0]
-    height = np.linalg.norm(top - origin, axis=1)
-    upward = span / np.linalg.norm(span, axis=1, keepdims=True)
-    on_sole = np.arange(len(grid)) < base.instep_station + SOLE_FAN_SHARE * (
-        base.ankle_station - base.instep_station
-    )
-    on_sole &= origin[:, 0] - heel > SEAT_END * (toe - heel)
-    rise = np.interp(origin[:, 0], sole[:, 0], sole[:, 1]) - origin[:, 2]
-    # Origins run on smoothly from sole to heel: reaches are mixed from plane to plane.
-    shift = np.where(on_sole, rise / np.maximum(upward[:, 2], 0.2), 0.0)
-    seat_end = int(np.flatnonzero(on_sole).max())
-    fading = np.arange(len(grid)) - seat_end
-    shift = np.where(fading > 0, shift[seat_end] * np.exp(-np.maximum(fading, 0) / 4.0), shift)
-    origin += shift[:, None] * upward
-    height -= shift
-    floor = np.where(on_sole, 0.0, -np.inf)
-    # The middle of what lies just behind the tip: a point on its rim would make an edge there.
-    behind = section_points(mesh, (toe - TIP_ROUND * (toe - heel), 0.0, 0.0), (1.0, 0.0, 0.0))
-    tip = np.array([toe, *(behind[:, 1:].min(axis=0) + behind[:, 1:].max(axis=0)) / 2])
-    return _Fan(
-        grid, origin, upward, height, floor, sole, toe - heel, heel, base.instep_station, tip
-    )
-
-
-def _ended(grid: FloatArray, ankle_station: int, leg_top: float) -> FloatArray:
-    """Return the sections up to the top of the mesh's leg, the last one just there."""
-    height = grid[:, 0, 2]
-    above = np.flatnonzero((np.arange(len(grid)) > ankle_station) & (height > leg_top + 0.05))
-    if not len(above):
-        return grid
-    first = int(above[0])
-    if leg_top - height[first - 1] < 0.05:
-        return grid[:first]
-    ended = grid[: first + 1].copy()
-    ended[first, :, 2] = leg_top
-    return ended
-
-
-def _mesh_sole(mesh: FootMesh, sole: FloatArray, heel: float, toe: float) -> FloatArray:
-    """Return the sole along the mesh's lowest places, carried on past both ends.
-
-    A foot may stand on heel and ball alone; its sole then bends up a little under the waist.
-    """
-    places = heel + (toe - heel) * np.linspace(*SOLE_SEEN, SOLE_PLACES)
-    lowest = np.array(
-        [section_points(mesh, (x, 0.0, 0.0), (1.0, 0.0, 0.0))[:, 2].min() for x in places]
-    )
-    off = lowest - np.interp(places, sole[:, 0], sole[:, 1])
-    off = gaussian_filter1d(off, 1.0, mode="nearest")
-    return np.column_stack([sole[:, 0], sole[:, 1] + np.interp(sole[:, 0], places, off)])
-
-
 # --- the sections --------------------------------------------------------------------------
 
 
-def _mesh_reach(fan: _Fan, mesh: FootMesh, leg_top: float) -> FloatArray:
+def _mesh_reach(fan: Planes, mesh: FootMesh, leg_top: float) -> FloatArray:
     """Return how far the mesh's hull reaches in each plane, in every direction."""
     toes = toe_wrap(mesh, fan.heel + TOE_WRAP * fan.length, float(mesh.points_mm[:, 2].min()))
     half = fan.grid.shape[1] // 2
@@ -215,7 +116,7 @@ def _mesh_reach(fan: _Fan, mesh: FootMesh, leg_top: float) -> FloatArray:
     return _carried_on(fan, reach, covered)
 
 
-def _flat_section(fan: _Fan, mesh: FootMesh, k: int, leg_top: float) -> FloatArray:
+def _flat_section(fan: Planes, mesh: FootMesh, k: int, leg_top: float) -> FloatArray:
     """Return a section's points in its plane: y, and how far above the origin."""
     origin = fan.origin[k]
     # A level plane in the very top of a closed leg would miss it.
@@ -256,7 +157,7 @@ def _on_the_sole(reach: FloatArray, floor: float, height: float) -> FloatArray:
     return laid(narrow)
 
 
-def _carried_on(fan: _Fan, reach: FloatArray, covered: npt.NDArray[np.bool_]) -> FloatArray:
+def _carried_on(fan: Planes, reach: FloatArray, covered: npt.NDArray[np.bool_]) -> FloatArray:
     """Return reaches with the sections above a short leg filled in from the fitted last."""
     if covered.all():
         return reach
@@ -268,7 +169,7 @@ def _carried_on(fan: _Fan, reach: FloatArray, covered: npt.NDArray[np.bool_]) ->
     return filled
 
 
-def _base_reach(fan: _Fan, k: int) -> FloatArray:
+def _base_reach(fan: Planes, k: int) -> FloatArray:
     above = (fan.grid[k] - fan.origin[k]) @ fan.upward[k]
     return reach_of(np.column_stack([fan.grid[k, :, 1], above]))
 
@@ -276,7 +177,7 @@ def _base_reach(fan: _Fan, k: int) -> FloatArray:
 # --- smoothing and the grid ----------------------------------------------------------------
 
 
-def _smoothed(reach: FloatArray, fan: _Fan) -> FloatArray:
+def _smoothed(reach: FloatArray, fan: Planes) -> FloatArray:
     """Return reaches with facets rounded off and evened along the fan.
 
     Evened twice over, 2 A - A A in place of A: an average alone would lower every crest and fill
@@ -292,7 +193,7 @@ def _smoothed(reach: FloatArray, fan: _Fan) -> FloatArray:
     return _tip_rounded(blurred(even, FACET_BLUR_DEG), fan)
 
 
-def _tip_rounded(reach: FloatArray, fan: _Fan) -> FloatArray:
+def _tip_rounded(reach: FloatArray, fan: Planes) -> FloatArray:
     """Return reaches whose foremost sections shrink evenly to the tip, as on a full oval."""
     start = int((fan.origin[: fan.instep, 0] > fan.tip[0] - TIP_ROUND * fan.length).sum())
     rise = np.array([fan.tip[1], fan.tip[2]]) - np.stack(
@@ -306,7 +207,7 @@ def _tip_rounded(reach: FloatArray, fan: _Fan) -> FloatArray:
     return rounded
 
 
-def _spreads(fan: _Fan) -> FloatArray:
+def _spreads(fan: Planes) -> FloatArray:
     """Return over how many neighbouring sections each is evened."""
     half = fan.grid.shape[1] // 2
     middle = (fan.grid[:, 0] + fan.grid[:, half]) / 2
@@ -329,7 +230,7 @@ def _station_blur(spread: FloatArray) -> FloatArray:
     return np.asarray(weight / weight.sum(axis=1, keepdims=True), dtype=float)
 
 
-def _grid(fan: _Fan, reach: FloatArray, turns: int) -> FloatArray:
+def _grid(fan: Planes, reach: FloatArray, turns: int) -> FloatArray:
     """Return the grid of sections with given reaches, the tip drawn to one point."""
     rings = boundary(reach)
     marks = _station_blur(MARK_BLUR * _spreads(fan))
