@@ -65,7 +65,8 @@ def last_from_measures(foot: Foot, *, top_mm: float | None = None) -> Last:
     length = foot.foot_length_mm
     whole = with_low_levels(shape_of(wanted, numbers, FINE), wanted)
     built = built_ratios(whole, wanted)
-    _check_reached(wanted, built, length)
+    if foot.mesh is None:  # else the mesh is the shape, and this last only lends its planes
+        _check_reached(wanted, built, length)
     shape = whole
     if top_mm is not None:
         shape = with_low_levels(shape_of(wanted, numbers, FINE, top=top_mm / length), wanted)

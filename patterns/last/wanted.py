@@ -59,7 +59,8 @@ def wanted_of(foot: Foot) -> Wanted:
     ratios = {key: value / length for key, value in complete.values_mm.items()}
     levels = _merged_levels(foot)
     _fit_leg_to_levels(ratios, complete.inferred, levels)
-    _check_levels(foot, ratios, complete.inferred, levels)
+    if foot.mesh is None:
+        _check_levels(foot, ratios, complete.inferred, levels)
     named = [ratios[height] for height, _ in LEG_MEASURES]
     apart = tuple(
         (height, girth)

@@ -36,18 +36,20 @@ def main() -> None:
 
 
 def report(title: str, feet: list[Foot], worst: int) -> None:
-    seconds, slant, rest, named = [], [], [], []
+    seconds, processor, slant, rest, named = [], [], [], [], []
     for foot in feet:
-        start = time.perf_counter()
+        start, start_processor = time.perf_counter(), time.process_time()
         last = build_last(foot)
         seconds.append(time.perf_counter() - start)
+        processor.append(time.process_time() - start_processor)
         given = [entry for entry in last.measures if not entry.inferred]
         errors = {entry.name: abs(entry.residual_percent) for entry in given}
         slant.append(errors.pop(SLANT, 0.0))
         rest.append(max(errors.values()))
         named.append((max(errors.values()), slant[-1], foot, errors))
     print(
-        f"{title}: {len(feet)} lasts, {np.median(seconds):.3f} s each (most {max(seconds):.3f});"
+        f"{title}: {len(feet)} lasts, {np.median(seconds):.3f} s each (most {max(seconds):.3f}),"
+        f" {np.median(processor):.3f} s of one processor (most {max(processor):.3f});"
         f" measures off by at most {max(rest):.4f} % (median {np.median(rest):.4f}),"
         f" {sum(value > 0.1 for value in rest)} over 0.1 %, {sum(v > 2 for v in rest)} over 2 %;"
         f" heel-instep girth at most {max(slant):.4f} %, {sum(v > 0.5 for v in slant)} over 0.5 %,"
