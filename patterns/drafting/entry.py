@@ -7,7 +7,7 @@ import numpy as np
 
 from patterns.drafting.girths import HEEL_CORNER_SHARE
 from patterns.drafting.lay_flat import FlatPart
-from patterns.geometry.runs import contour_runs
+from patterns.geometry.runs import level_length_mm
 from patterns.last.last import FloatArray, Last
 from patterns.pieces.piece import EntryLevel
 
@@ -89,13 +89,14 @@ def entry_levels(
     levels = []
     for height in np.linspace(high, low, LEVELS + 1)[1:]:
         down = float(height) - high + 1e-4
-        gap = _level_mm(last.points_mm, last.triangles, topline, down)
+        (gap,) = level_length_mm(last.triangles, topline, down, last.points_mm)
         leather = 0.0
         for part in parts:
             surface = part.part.surface
-            runs = contour_runs(surface.points_mm, surface.triangles, surface.curves[TOPLINE], down)
-            gap -= sum(run.length_mm(surface.points_mm) for run in runs)
-            flat = sum(run.length_mm(part.flat_mm) for run in runs)
+            on_last, flat = level_length_mm(
+                surface.triangles, surface.curves[TOPLINE], down, surface.points_mm, part.flat_mm
+            )
+            gap -= on_last
             leather += flat * (1.0 + elastic.get(part.name, 0.0))
         if leather == 0.0:
             continue
@@ -118,22 +119,17 @@ def _on_ridge(last: Last, values: FloatArray) -> FloatArray:
     return np.concatenate([values[:1], grid[:, last.turn_count // 2]])
 
 
-def _level_mm(points: FloatArray, triangles: np.ndarray, values: FloatArray, level: float) -> float:
-    runs = contour_runs(points, triangles, values, level)
-    return sum(run.length_mm(points) for run in runs)
-
-
 def heel_passage_mm(last: Last) -> float:
     """Return the shortest girth over the rear of the heel and the ridge of the instep."""
     points, triangles, length = last.points_mm, last.triangles, last.foot_length_mm
     heel = np.array([HEEL_CORNER_SHARE * length, 0.0, last.heel_raise_mm])
     ridge = last.grid_mm[:, last.turn_count // 2]
-    found = []
+    found: list[float] = []
+    middles = points[triangles].mean(axis=1)[:, 2]
     for share in np.linspace(*THROAT, THROAT_STEPS):
         place = ridge[int(np.abs(ridge[: last.ankle_station, 0] - share * length).argmin())]
         normal = np.cross(place - heel, [0.0, 1.0, 0.0])
         values = (points - heel) @ (normal / np.linalg.norm(normal)) + 1e-4
-        ahead = points[triangles].mean(axis=1)[:, 2] <= place[2] + 0.02 * length
-        runs = contour_runs(points, triangles[ahead], values, 0.0)
-        found.append(sum(run.length_mm(points) for run in runs))
+        ahead = middles <= place[2] + 0.02 * length
+        found += level_length_mm(triangles[ahead], values, 0.0, points)
     return min(found)

@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 from shapely import LineString, Polygon
-from shapely import Point as ShapelyPoint
 from shapely.geometry.polygon import orient
 
 from patterns.drafting.assemble import arrow_on
@@ -42,14 +42,14 @@ def eyelet_line(piece: Piece, edge_name: str, away_mm: float) -> list[Point]:
     """Return the line parallel to an edge on which eyelets may stand, clear of every other edge."""
     lace = edge_of(piece, edge_name)
     inner = parallel_run(resample(lace.points_mm, 300), -away_mm)
-    others = [LineString(edge.points_mm) for edge in piece.edges if edge.name != edge_name]
+    others = shapely.MultiLineString(
+        [edge.points_mm for edge in piece.edges if edge.name != edge_name]
+    )
+    places = shapely.points(inner)
     net = Polygon(piece.net_mm)
-    clear = [
-        point
-        for point in inner
-        if net.contains(ShapelyPoint(point))
-        and all(other.distance(ShapelyPoint(point)) >= away_mm for other in others)
-    ]
+    shapely.prepare(net)
+    free = shapely.contains(net, places) & (shapely.distance(others, places) >= away_mm)
+    clear = [point for point, is_free in zip(inner, free, strict=True) if is_free]
     return clear if len(clear) > 1 else []
 
 

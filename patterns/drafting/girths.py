@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from patterns.drafting.lay_flat import FlatPart
-from patterns.geometry.runs import contour_runs
+from patterns.geometry.runs import level_length_mm
 from patterns.last.last import FloatArray, IntArray, Last
 from patterns.mesh.section import SECTION_TOP
 from patterns.pieces.piece import GirthClosure
@@ -69,8 +69,7 @@ def _ball_points(last: Last) -> tuple[FloatArray, FloatArray]:
 def way_round_mm(points_mm: FloatArray, triangles: IntArray, values: FloatArray) -> float:
     """Return the length of a function's zero line on a surface."""
     inside = np.isfinite(values[triangles]).all(axis=1)
-    runs = contour_runs(points_mm, triangles[inside], values, 0.0)
-    return sum(run.length_mm(points_mm) for run in runs)
+    return level_length_mm(triangles[inside], values, 0.0, points_mm)[0]
 
 
 def girth_closures(

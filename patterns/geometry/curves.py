@@ -1,5 +1,6 @@
 """Smooth curves through points, and what can be asked of a run of points."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
@@ -25,6 +26,9 @@ def polyline_length_mm(points_mm: Sequence[Point]) -> float:
 
 def without_doubles(points_mm: Sequence[Point], apart_mm: float = SAME_POINT_MM) -> list[Point]:
     """Return the run without points that repeat the one before."""
+    run = np.asarray(points_mm, dtype=float)
+    if len(run) < 2 or float(np.hypot(*np.diff(run, axis=0).T).min()) > apart_mm:
+        return [(x, y) for x, y in run.tolist()]
     kept: list[Point] = []
     for x, y in points_mm:
         if not kept or hypot(x - kept[-1][0], y - kept[-1][1]) > apart_mm:
@@ -102,16 +106,26 @@ def _monotone(xs: tuple[float, ...], values: tuple[float, ...]) -> PchipInterpol
 
 def point_along(points_mm: Sequence[Point], distance_mm: float) -> tuple[Point, Point]:
     """Return the point at a distance along a run, and the unit direction of travel there."""
-    left = max(0.0, distance_mm)
-    steps = list(pairwise(without_doubles(points_mm)))
-    for number, (a, b) in enumerate(steps):
-        step = hypot(b[0] - a[0], b[1] - a[1])
-        if left <= step or number == len(steps) - 1:
-            share = min(left / step, 1.0)
-            direction = ((b[0] - a[0]) / step, (b[1] - a[1]) / step)
-            return (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])), direction
-        left -= step
-    raise ValueError("a run needs two different points")
+    run, way = _ways(tuple(points_mm))
+    place = min(max(distance_mm, 0.0), way[-1])
+    k = min(max(bisect_left(way, place) - 1, 0), len(run) - 2)
+    (xa, ya), (xb, yb) = run[k], run[k + 1]
+    step = way[k + 1] - way[k]
+    share = min(max((place - way[k]) / step, 0.0), 1.0)
+    direction = ((xb - xa) / step, (yb - ya) / step)
+    return (xa + share * (xb - xa), ya + share * (yb - ya)), direction
+
+
+@lru_cache(maxsize=64)
+def _ways(points_mm: tuple[Point, ...]) -> tuple[list[Point], list[float]]:
+    """Return a run without doubles and the way along it at each point; many ask for one run."""
+    run = without_doubles(points_mm)
+    if len(run) < 2:
+        raise ValueError("a run needs two different points")
+    way = [0.0]
+    for a, b in pairwise(run):
+        way.append(way[-1] + hypot(b[0] - a[0], b[1] - a[1]))
+    return run, way
 
 
 def crossings(points_mm: Sequence[Point], through: Point, along: Point) -> list[float]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, ceil, cos, dist, hypot, inf, pi, sin
 
+import numpy as np
 import shapely
 
 from patterns.geometry.curves import Point, thinned, without_doubles
@@ -113,10 +114,8 @@ def _rim(run: list[Point], normals: list[Point], distance: float) -> list[Point]
 
 def _strips(run: list[Point], normals: list[Point], distance: float) -> list[shapely.Polygon]:
     """Return the band outside a run: one box for each step, a fan at each outer bend."""
-    parts = []
-    for (a, b), normal in zip(pairwise(run), normals, strict=True):
-        box = (a, b, _along(b, normal, distance), _along(a, normal, distance))
-        parts.append(shapely.Polygon(box))
+    starts, ends, out = np.array(run[:-1]), np.array(run[1:]), distance * np.array(normals)
+    parts = list(shapely.polygons(np.stack([starts, ends, ends + out, starts + out], axis=1)))
     for at, (before, after) in zip(run[1:-1], pairwise(normals), strict=True):
         rim = _arc(at, before, after, distance)
         if rim:

@@ -138,3 +138,40 @@ def _place_matrix(run: Run, point_count: int) -> Any:
     entries = np.concatenate([1.0 - run.share, run.share])
     places = (np.tile(rows, 2), np.concatenate([run.a, run.b]))
     return sp.csr_array((entries, places), shape=(len(rows), point_count))
+
+
+def level_length_mm(
+    triangles: IntArray, values: FloatArray, level: float, *points_mm: FloatArray
+) -> tuple[float, ...]:
+    """Return the length of a level line over each of several places of the same points.
+
+    As `contour_runs` and their lengths, but without putting the line in order; so the same line
+    in space and on the flat costs one look.
+
+    Parameters
+    ----------
+    triangles : array of shape (m, 3)
+        Numbers of corner points.
+    values : array of shape (n,)
+        The function whose level line it is.
+    level : float
+        Its value on the line.
+    points_mm : arrays of shape (n, 2 or 3)
+        Places of the points: in space, on the flat.
+    """
+    above = values[triangles] >= level
+    crossed = triangles[above.any(axis=1) & ~above.all(axis=1)]
+    over = values[crossed] - level
+    lone = (over >= 0).sum(axis=1) == 1  # else two corners are above, one below
+    odd = np.where(lone, (over >= 0).argmax(axis=1), (over < 0).argmax(axis=1))
+    rows = np.arange(len(crossed))
+    first, second = (odd + 1) % 3, (odd + 2) % 3
+    lengths = []
+    for points in points_mm:
+        corner = points[crossed[rows, odd]]
+        ends = []
+        for other in (first, second):
+            share = over[rows, odd] / (over[rows, odd] - over[rows, other])
+            ends.append(corner + share[:, None] * (points[crossed[rows, other]] - corner))
+        lengths.append(float(np.linalg.norm(ends[0] - ends[1], axis=1).sum()))
+    return tuple(lengths)
