@@ -18,6 +18,7 @@ ASIDE_TOLERANCE = 0.10  # of foot length: how far the foot's middle may lie from
 LENGTH_TOLERANCE = 0.05  # of foot length: a mesh further off is in another unit or another foot
 SWING_MOST_DEG = 12.0  # a foot that points further aside is measured across itself
 UPRIGHT_LEAST = 0.30  # likeness of a standing foot below which another way of lying is believed
+FOOT_LEAST = 0.02  # likeness of a standing foot below which it is taken for none
 CLEARLY_BETTER = 0.30  # by so much another way of lying must be likelier
 
 
@@ -59,6 +60,12 @@ def _check_pose(mesh: FootMesh, foot_length_mm: float, unit_mm: float) -> None:
         raise _lying_fault(pose, inside_out=inside_out)
     length_mm = pose.foot_length_mm / pose.unit_mm if pose else length
     _check_scale(length_mm, foot_length_mm, unit_mm)
+    if upright < FOOT_LEAST:
+        raise mesh_fault(
+            "mesh-no-foot",
+            "does not look like a foot: a sole twice to three times as long as wide, low toes, and"
+            " a leg that rises over the heel; check that it is the right file",
+        )
     if inside_out:
         raise mesh_fault(
             "mesh-inside-out",

@@ -208,6 +208,8 @@ def unit_seen(length: float, foot_length_mm: float | None) -> MeshUnit | None:
 
 def _fitting_units(length: float, foot_length_mm: float | None) -> list[MeshUnit]:
     """Return the units that fit a length, the likeliest first."""
+    if length <= 0.0:
+        return []
     if foot_length_mm is not None:
         off = {unit: abs(log(length * mm / foot_length_mm)) for unit, mm in MESH_UNITS_MM.items()}
         return sorted((unit for unit in off if off[unit] < UNIT_SLACK), key=lambda unit: off[unit])

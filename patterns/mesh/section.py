@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import ConvexHull, QhullError
 
-from patterns.mesh.foot_mesh import FloatArray, FootMesh, IntArray
+from patterns.mesh.foot_mesh import FloatArray, FootMesh, IntArray, mesh_fault
 
 SECTION_TOP = 0.5  # of foot length: the leg above it is left out of instep sections
 LEVEL_STEP = 0.01  # of foot length: between the level girths looked at for the ankle
@@ -142,6 +142,11 @@ def _ball_points(points: FloatArray, length: float) -> tuple[FloatArray, FloatAr
     along, low = points[:, 0] / length, points[:, 2] < 0.2 * length
     inner = points[low & (along > 0.62) & (along < 0.80)]
     outer = points[low & (along > 0.52) & (along < 0.75)]
+    if not (len(inner) and len(outer)):
+        raise mesh_fault(
+            "mesh-coarse",
+            "has no points at the ball of the foot; it is too coarse to be measured there",
+        )
     return inner[inner[:, 1].argmin()], outer[outer[:, 1].argmax()]
 
 

@@ -2,10 +2,16 @@ import json
 
 import numpy as np
 import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from samples_feet import plausible_measures
 
 from patterns.errors import FootError
 from patterns.exchange.foot_file import foot_from_document
-from patterns.mesh_in import FootMesh, check_mesh, is_inside_out, openings
+from patterns.foot import Foot
+from patterns.last.build import last_from_measures
+from patterns.last.solid import closed_triangles
+from patterns.mesh_in import FootMesh, check_mesh, is_inside_out, openings, recognise
 from tests.samples_meshes import (
     FEET,
     joined,
@@ -170,6 +176,34 @@ def test_another_foot_s_mesh_and_a_foot_swung_aside_are_told():
     swung = transformed(sample_mesh(), [[c, -s, 0], [s, c, 0], [0, 0, 1]])
     heel = swung.points_mm[swung.points_mm[:, 2] < 22, 0].min()
     assert fault_of(transformed(swung, move=(-heel, -9.0, 0))).code in ("mesh-swung", "mesh-scale")
+
+
+BOX = [[x, y, z] for x in (0, 75) for y in (-15, 15) for z in (0, 60)]
+SIDES = [[0, 1, 3], [0, 3, 2], [4, 6, 7], [4, 7, 5], [0, 4, 5], [0, 5, 1], [2, 3, 7], [2, 7, 6],
+         [0, 2, 6], [0, 6, 4], [1, 5, 7], [1, 7, 3]]  # fmt: skip
+
+
+def test_a_box_of_a_foot_s_size_is_no_foot():
+    assert fault_of(FootMesh(BOX, SIDES)).code == "mesh-no-foot"
+
+
+@pytest.mark.parametrize("squeeze", [(1, 1, 0), (1, 0, 0), (0, 0, 0), (0, 1, 1)])
+def test_a_mesh_without_a_body_is_refused(squeeze):
+    fault = fault_of(FootMesh(sample_mesh().vertices_mm * squeeze, sample_mesh().triangles))
+    assert fault.code in ("mesh-scale", "mesh-no-foot", "mesh-low")
+
+
+@settings(deadline=None, max_examples=20)
+@given(measures=plausible_measures(), top=st.floats(0.7, 1.6))
+def test_feet_of_any_proportion_and_raise_are_taken_for_feet(measures, top):
+    length = measures["foot_length"]
+    try:
+        last = last_from_measures(Foot("drawn", measures), top_mm=top * length)
+    except FootError:
+        assume(False)
+    mesh = FootMesh(*closed_triangles(last))
+    check_mesh(mesh, length)
+    assert recognise(mesh, length).is_upright
 
 
 def document(**changes) -> dict:
