@@ -20,7 +20,7 @@ from patterns.geometry.surface import (
 from patterns.last.last import FloatArray, IntArray
 from patterns.style_lines import CENTRE, Region, StyleLines
 
-RIM = "rim"  # the open top of a last: a piece that reaches it is cut off, not finished
+RIM = "<top>"  # the open top of a last: a piece that reaches it is cut off, not finished
 LOST_SHARE = 0.02  # of a part's area may fall away as crumbs; more is told
 STRAY_MM = 0.05  # a shorter run of an edge is a crumb of the cutting
 
