@@ -1,9 +1,7 @@
 import pytest
 
 from patterns.errors import StyleError
-from patterns.foot import Foot
 from patterns.formula import Formula
-from patterns.measures import complete_measures
 from patterns.measures import SAMPLE_RATIOS
 from patterns.style import load_style, style_from_toml, style_names
 

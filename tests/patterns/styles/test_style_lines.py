@@ -9,7 +9,7 @@ from patterns.style_lines import EdgeRule, lines_from_table
 
 GOOD = """
 reach_mm = 40
-curves = [{ name = "feather", field = "above_sole", at = 1 }, { name = "line", field = "x", at = 9 }]
+curves = [{ name = "feather", field = "z", at = 1 }, { name = "line", field = "x", at = 9 }]
 regions = [{ name = "vamp", signs = ["+feather", "+line"], when = ["whole"] }]
 edges = [{ curve = "line", kind = "raw", signs = ["+feather"] }]
 """
