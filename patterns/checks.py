@@ -3,8 +3,9 @@
 from itertools import combinations
 from math import hypot
 
-from shapely import LineString, Point, Polygon, prepare
+from shapely import LineString, Point, prepare
 
+from patterns.geometry.outline import polygon_of
 from patterns.pieces.piece import Message, Piece, PieceSet
 
 MATING_TOLERANCE_MM = 0.2  # an eye cannot see less in a seam
@@ -21,7 +22,8 @@ def check_pieces(pieces: PieceSet) -> list[Message]:
     messages: list[Message] = []
     for piece in pieces.pieces:
         messages += _outline_faults(piece) or _mark_faults(piece)
-        messages += _eyelet_faults(piece, float(pieces.parameters.get("eyelet_pitch_mm", 0.0)))
+        if piece.holes:
+            messages += _eyelet_faults(piece, float(pieces.parameters.get("eyelet_pitch_mm", 0.0)))
     for seam in pieces.seams:
         if seam.mismatch_mm > MATING_TOLERANCE_MM:
             text = (
@@ -47,19 +49,22 @@ def _holes_of_twins(pieces: PieceSet) -> list[list[int]]:
 
 
 def _outline_faults(piece: Piece) -> list[Message]:
-    for name, ring in (("net", piece.net_mm), ("cut", piece.cut_mm)):
-        if len(ring) < 3 or not Polygon(ring).is_valid:
+    if min(len(piece.net_mm), len(piece.cut_mm)) < 3:
+        text = f"The outline of the {piece.name} has fewer than three points."
+        return [Message("stop", "outline-crosses", text, piece.name)]
+    net, cut = polygon_of(piece.net_mm), polygon_of(piece.cut_mm)
+    for name, shape in (("net", net), ("cut", cut)):
+        if not shape.is_valid:
             text = f"The {name} outline of the {piece.name} crosses itself."
             return [Message("stop", "outline-crosses", text, piece.name)]
-    cut = Polygon(piece.cut_mm).buffer(INSIDE_TOLERANCE_MM)
-    if not cut.contains(Polygon(piece.net_mm)):
+    if not cut.buffer(INSIDE_TOLERANCE_MM, quad_segs=2).contains(net):
         text = f"The cut line of the {piece.name} runs inside its net line."
         return [Message("stop", "cut-inside-net", text, piece.name)]
     return []
 
 
 def _mark_faults(piece: Piece) -> list[Message]:
-    cut = Polygon(piece.cut_mm).buffer(INSIDE_TOLERANCE_MM)
+    cut = polygon_of(piece.cut_mm).buffer(INSIDE_TOLERANCE_MM, quad_segs=2)
     prepare(cut)
     for line in piece.lines:
         if not cut.contains(LineString(line.points_mm)):
@@ -75,7 +80,7 @@ def _mark_faults(piece: Piece) -> list[Message]:
 
 
 def _eyelet_faults(piece: Piece, pitch_mm: float) -> list[Message]:
-    net = Polygon(piece.net_mm)
+    net = polygon_of(piece.net_mm)
     for hole in piece.holes:
         away = net.exterior.distance(Point(hole.x_mm, hole.y_mm))
         if not net.contains(Point(hole.x_mm, hole.y_mm)) or away < hole.diameter_mm / 2:

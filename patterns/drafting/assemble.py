@@ -5,12 +5,13 @@ from dataclasses import replace
 from math import ceil, cos, radians, sin
 
 import numpy as np
-from shapely import LineString, Polygon
+from shapely import LineString
 from shapely.affinity import rotate
 
 from patterns.drafting.edges import NamedRun
 from patterns.drafting.lay_flat import FlatPart
 from patterns.geometry.curves import Point, polyline_length_mm, thinned, without_doubles
+from patterns.geometry.outline import polygon_of
 from patterns.geometry.strain import principal_stretch
 from patterns.pieces.allowances import (
     cut_ring,
@@ -186,7 +187,7 @@ def _mean_give_pct(
 
 def arrow_on(net_mm: Ring, deg: float) -> Line:
     """Return the tight-way arrow on a piece: along its longest chord of that direction."""
-    outline = rotate(Polygon(net_mm), -deg, origin=(0.0, 0.0))
+    outline = rotate(polygon_of(net_mm), -deg, origin=(0.0, 0.0))
     left, low, right, high = outline.bounds
     best: tuple[Point, Point] = ((0.0, low), (0.0, low))
     for k in range(8, 33):

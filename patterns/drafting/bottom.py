@@ -13,6 +13,7 @@ from shapely.geometry.polygon import orient
 
 from patterns.errors import StyleError
 from patterns.geometry.curves import Point, polyline_length_mm, thinned
+from patterns.geometry.outline import polygon_of
 from patterns.geometry.runs import contour_runs
 from patterns.last.last import FloatArray, Last
 from patterns.pieces.allowances import cut_ring, fold_lines, net_ring
@@ -85,7 +86,7 @@ class Sole:
 
 def least_breadth_mm(ring: Ring, places: Sequence[Point]) -> float:
     """Return the least breadth of the insole at places on its edge, measured straight inward."""
-    outline = Polygon(ring)
+    outline = polygon_of(ring)
     border = [*ring, ring[0]]
     ahead = np.array([np.subtract(b, a) for a, b in pairwise(border)])
     lengths = np.maximum(np.hypot(ahead[:, 0], ahead[:, 1]), 1e-12)[:, None]
@@ -142,7 +143,9 @@ def bottom_pieces(
         return pieces, messages
     messages.append(_heel_message(extra, values, foot_raise_mm, foot_length_mm))
     if extra > 0 and values["wedge_inside"]:
-        inside = Polygon(ring).intersection(box(-1e4, -1e4, WEDGE_END_SHARE * foot_length_mm, 1e4))
+        inside = polygon_of(ring).intersection(
+            box(-1e4, -1e4, WEDGE_END_SHARE * foot_length_mm, 1e4)
+        )
         pieces.append(bottom_piece("inside wedge", "card", _ring(inside)))
         pieces += _heel(sole.net_mm, values, values["heel_height_mm"], foot_length_mm)
         return pieces, messages
@@ -159,7 +162,7 @@ def _filler(ring: Ring, margins: Sequence[Margin], foot_length_mm: float) -> Rin
         for margin in margins
     ]
     half = FILLER_LEAST_SHARE * foot_length_mm / 2
-    free = Polygon(ring).difference(union_all(bands)).buffer(-half).buffer(half, quad_segs=24)
+    free = polygon_of(ring).difference(union_all(bands)).buffer(-half).buffer(half, quad_segs=24)
     return None if free.is_empty else _ring(free)
 
 
@@ -237,7 +240,7 @@ def _heel_message(
 
 
 def _inset(ring: Ring, by_mm: float) -> Ring | None:
-    inner = Polygon(ring).buffer(-by_mm, quad_segs=24)
+    inner = polygon_of(ring).buffer(-by_mm, quad_segs=24)
     if inner.is_empty:
         return None
     return _ring(inner)

@@ -31,17 +31,33 @@ def curve_values(
     StyleError
         A formula names a landmark that there is not.
     """
+    shift, places, values = curve_numbers(curve, landmarks)
+    if curve.like:
+        base = curve_values(lines.curve(curve.like), lines, fields, landmarks, moved_mm)
+        return np.asarray(base - shift, dtype=float)
+    line = _function(curve, places, values, fields[curve.over] if curve.over else None)
+    return np.asarray(fields[curve.field] - line - moved_mm, dtype=float)
+
+
+def curve_numbers(
+    curve: Curve, landmarks: Mapping[str, float]
+) -> tuple[float, FloatArray, FloatArray]:
+    """Return a curve's shift, and the places and values it goes through, worked out.
+
+    Raises
+    ------
+    StyleError
+        A formula names a landmark that there is not.
+    """
     try:
-        if curve.like:
-            base = curve_values(lines.curve(curve.like), lines, fields, landmarks, moved_mm)
-            return np.asarray(base - curve.shift_mm.value(landmarks), dtype=float)
-        places = np.array([place.value(landmarks) for place, _ in curve.through])
-        values = np.array([value.value(landmarks) for _, value in curve.through])
+        return (
+            curve.shift_mm.value(landmarks),
+            np.array([place.value(landmarks) for place, _ in curve.through]),
+            np.array([value.value(landmarks) for _, value in curve.through]),
+        )
     except KeyError as error:
         text = f"The curve {curve.name!r} follows {error}, which there is not."
         raise StyleError(text, field="style", code="style-landmark", curve=curve.name) from None
-    line = _function(curve, places, values, fields[curve.over] if curve.over else None)
-    return np.asarray(fields[curve.field] - line - moved_mm, dtype=float)
 
 
 def _function(

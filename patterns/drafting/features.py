@@ -12,6 +12,7 @@ from shapely.geometry.polygon import orient
 from patterns.drafting.assemble import arrow_on
 from patterns.errors import StyleError
 from patterns.geometry.curves import Point, parallel_run, polyline_length_mm, resample
+from patterns.geometry.outline import polygon_of
 from patterns.pieces.allowances import cut_ring
 from patterns.pieces.eyelets import EyeletRow, eyelet_row
 from patterns.pieces.piece import Edge, Hole, Piece
@@ -46,7 +47,7 @@ def eyelet_line(piece: Piece, edge_name: str, away_mm: float) -> list[Point]:
         [edge.points_mm for edge in piece.edges if edge.name != edge_name]
     )
     places = shapely.points(inner)
-    net = Polygon(piece.net_mm)
+    net = polygon_of(piece.net_mm)
     shapely.prepare(net)
     free = shapely.contains(net, places) & (shapely.distance(others, places) >= away_mm)
     clear = [point for point, is_free in zip(inner, free, strict=True) if is_free]
@@ -106,7 +107,7 @@ def tape_along(piece: Piece, feature: Feature, landmarks: Mapping[str, float]) -
     if width <= 0:
         return None
     edge = edge_of(piece, feature.edge)
-    band = Polygon(piece.net_mm).intersection(
+    band = polygon_of(piece.net_mm).intersection(
         LineString(edge.points_mm).buffer(width, quad_segs=24, cap_style="flat")
     )
     if band.is_empty:
@@ -134,7 +135,7 @@ def drawn_flat(
     name: str, ring: Sequence[Point], feature: Feature, *, tight_way_deg: float = 0.0
 ) -> Piece:
     """Return a piece that is drawn flat, without allowances, one of the two turned over."""
-    simple = Polygon(ring).simplify(0.002)
+    simple = polygon_of(ring).simplify(0.002)
     net = tuple((float(x), float(y)) for x, y in orient(simple).exterior.coords[:-1])
     edges = (Edge("edge", "raw", 0.0, (*net, net[0])),)
     return Piece(

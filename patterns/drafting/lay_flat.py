@@ -1,11 +1,12 @@
 """Parts of a last's surface laid flat, turned the way one looks at them, and their stretch."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
 
+from patterns.drafting.memory import Memory, key_of
 from patterns.drafting.regions import EdgeRun, Part
 from patterns.geometry.flatten import flatten
 from patterns.geometry.runs import Run, contour_runs, run_of_points
@@ -54,13 +55,30 @@ def lay_flat(
         Points on the lasting edge, beside which pleats take what the leather cannot.
     """
     surface = part.surface
-    points, triangles = surface.points_mm, surface.triangles
-    seams = [run_of_points(run.point_ids) for run in part.runs if run.neighbour]
+    seams = [run.point_ids for run in part.runs if run.neighbour]
+    key = key_of(
+        [surface.points_mm, surface.triangles, seams, sorted(lasting_ids)]
+        + [item for pair in sorted(girths.items()) for item in pair]
+    )
+    return replace(LAID.get(key, lambda: _laid(part, seams, girths, lasting_ids)), part=part)
+
+
+LAID: Memory[FlatPart] = Memory(64)  # about five boots
+
+
+def _laid(
+    part: Part,
+    seams: Sequence[Sequence[int]],
+    girths: Mapping[str, FloatArray],
+    lasting_ids: Collection[int],
+) -> FlatPart:
+    points, triangles = part.surface.points_mm, part.surface.triangles
     lines = {name: _girth_runs(points, triangles, values) for name, values in girths.items()}
     held = [run for runs in lines.values() for run in runs]
     if _facing(points, triangles) == UP:
         held += _rings(points, triangles)
-    flat = flatten(points, triangles, stiff_runs=seams, girth_runs=held)
+    stiff = [run_of_points(seam) for seam in seams]
+    flat = flatten(points, triangles, stiff_runs=stiff, girth_runs=held)
     flat = _upright(points, triangles, flat)
     measured = {
         name: (_length(points, runs), _length(flat, runs)) for name, runs in lines.items() if runs

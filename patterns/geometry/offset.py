@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from patterns.geometry.curves import Point, thinned, without_doubles
+from patterns.geometry.outline import polygon_of
 
 MITRE_LIMIT = 2.5  # a corner reaches at most this many allowances out, else it is cut square
 SMOOTH_TURN = 0.26  # sine of 15 degrees: edges that meet flatter run into each other
@@ -49,7 +50,7 @@ def offset_edges(edges: Sequence[OffsetEdge], *, spare_mm: float = 1.0) -> list[
     two turned edges meet the corner is cut across, so that the folds meet in a mitre.
     """
     ring = [point for edge in edges for point in list(edge.points_mm)[:-1]]
-    parts: list[shapely.Polygon] = [shapely.Polygon(ring)]
+    parts: list[shapely.Polygon] = [polygon_of(ring)]
     for edge in edges:
         parts += _band(edge)
     cuts: list[shapely.Polygon] = []
@@ -80,7 +81,7 @@ def _band(edge: OffsetEdge) -> list[shapely.Polygon]:
     run = thinned(without_doubles(edge.points_mm), SIMPLER_BY_MM / 2)
     normals = [_normal(a, b) for a, b in pairwise(run)]
     rim = _rim(run, normals, edge.distance_mm)
-    whole = shapely.Polygon([*run, *reversed(rim)]) if rim is not None else None
+    whole = polygon_of([*run, *reversed(rim)]) if rim is not None else None
     if whole is not None and whole.is_valid:
         return [whole]
     return _strips(run, normals, edge.distance_mm)
@@ -119,7 +120,7 @@ def _strips(run: list[Point], normals: list[Point], distance: float) -> list[sha
     for at, (before, after) in zip(run[1:-1], pairwise(normals), strict=True):
         rim = _arc(at, before, after, distance)
         if rim:
-            parts.append(shapely.Polygon([at, *rim]))
+            parts.append(polygon_of([at, *rim]))
     return parts
 
 

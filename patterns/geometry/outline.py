@@ -3,6 +3,8 @@
 import math
 from collections.abc import Sequence
 
+import numpy as np
+import shapely
 from shapely.geometry import Polygon
 
 from patterns.errors import OutlineError
@@ -162,3 +164,9 @@ def _check_shape(outline_mm: Sequence[OutlinePoint], name: str, field: str) -> N
             name=name,
             area_mm2=area_mm2,
         )
+
+
+def polygon_of(outline_mm: Sequence[OutlinePoint]) -> Polygon:
+    """Return an outline as a polygon; several times faster than making it point by point."""
+    polygon: Polygon = shapely.polygons(np.asarray(outline_mm, dtype=float))
+    return polygon

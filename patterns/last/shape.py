@@ -29,7 +29,7 @@ class Fineness:
 
 
 COARSE = Fineness(turns=48, foot=30, fan=26)
-FINE = Fineness(turns=96, foot=46, fan=42)
+FINE = Fineness(turns=72, foot=38, fan=34)
 
 
 @dataclass(frozen=True)

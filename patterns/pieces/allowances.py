@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Sequence
 from math import atan2, ceil, degrees
 
-from shapely import LineString, Polygon
+from shapely import LineString
 
 from patterns.errors import StyleError
 from patterns.geometry.curves import (
@@ -18,6 +18,7 @@ from patterns.geometry.curves import (
     without_doubles,
 )
 from patterns.geometry.offset import OffsetEdge, offset_edges
+from patterns.geometry.outline import polygon_of
 from patterns.pieces.piece import Edge, EdgeKind, Line, Notch, Ring
 
 # Common practice, no source: a turned or gathered edge is notched about every 18 degrees of bend.
@@ -40,7 +41,7 @@ def cut_ring(edges: Sequence[Edge]) -> Ring:
     StyleError
         The net outline the edges make crosses itself: the foot leaves no room for the piece.
     """
-    if not Polygon(net_ring(edges)).is_valid:
+    if not polygon_of(net_ring(edges)).is_valid:
         text = (
             "A piece would fold over itself: this foot leaves no room for the lines as set. Set"
             " toe line, boot height, tilts and front corner nearer their defaults."
@@ -72,7 +73,7 @@ def stitch_line(edges: Sequence[Edge], name: str, inset_mm: float) -> list[Line]
     edge = next(edge for edge in edges if edge.name == name)
     close = resample(edge.points_mm, max(2, ceil(polyline_length_mm(edge.points_mm) / 0.4)))
     inside = thinned(parallel_run(close, -inset_mm))
-    net = Polygon(net_ring(edges)).buffer(-0.9 * inset_mm)
+    net = polygon_of(net_ring(edges)).buffer(-0.9 * inset_mm)
     kept = LineString(inside).intersection(net)
     if kept.is_empty:
         return []
