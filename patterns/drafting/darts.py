@@ -97,7 +97,7 @@ def _bordering(
     """Return the two halves of a run and, between them, the dart's way in and its way out."""
     loop = boundary_loops(surface.triangles)[0].tolist()
     begin = loop.index(run.point_ids[0])
-    count = len(run.point_ids) + 2 * len(way) - 1  # its mouth twice, its point once, the rest twice
+    count = len(run.point_ids) + 2 * len(way) - 2  # its mouth once more, in to its point and out
     ids = [*loop[begin:], *loop[:begin], loop[begin]][:count]
     first, second = (k for k, i in enumerate(ids) if surface.origin[i] == surface.origin[way[0]])
     point = ids.index(way[-1])

@@ -23,6 +23,19 @@ def test_a_dart_has_two_edges_that_fit_each_other(style, name):
         "lasting outer", "lasting inner"}  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("foot", "style"),
+    [("measures", "lace-up-ankle-boot"), ("measures", "slip-on"), ("mesh", "lace-shoe")],
+)
+def test_edges_round_a_dart_follow_each_other_and_every_point_is_on_one(foot, style):
+    drafted = cut(foot, style, toe_dart=True)
+    piece = next(p for p in drafted.pieces if dart_edges(p))
+    runs = [ids for _, ids in piece.mesh.edge_points]
+    for run, following in zip(runs, [*runs[1:], runs[0]], strict=True):
+        assert run[-1] == following[0]
+    assert len({k for run in runs for k in run}) == sum(len(run) - 1 for run in runs)
+
+
 def test_a_dart_is_as_long_as_asked_and_closes_on_the_last():
     piece = cut("measures", "lace-shoe", toe_dart=True).piece("vamp")
     runs = dict(piece.mesh.edge_points)
@@ -38,6 +51,6 @@ def test_a_dart_spares_the_leather():
     assert darted.stretch_p99_pct < 0.8 * plain.stretch_p99_pct
 
 
-def test_a_dart_leaves_out_what_a_split_toe_does_not_need():
+def test_a_split_toe_has_no_dart():
     pieces = cut("measures", "lace-shoe", toe_dart=True, toe_split=True)
     assert not [edge for piece in pieces.pieces for edge in dart_edges(piece)]
