@@ -1,7 +1,7 @@
 """What lies under the foot: insole, filler, sock lining, outsole, heel, wedge or platform."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import atan2, degrees
 
@@ -11,6 +11,7 @@ from shapely import LineString, Polygon, box, union_all
 from shapely import Point as ShapelyPoint
 from shapely.geometry.polygon import orient
 
+from patterns.drafting.assemble import arrow_on
 from patterns.errors import StyleError
 from patterns.geometry.curves import Point, polyline_length_mm, thinned
 from patterns.geometry.outline import polygon_of
@@ -130,7 +131,8 @@ def bottom_pieces(
     if values["filler"]:
         filler = _filler(ring, margins, foot_length_mm)
         if filler is not None:
-            pieces.append(bottom_piece("filler", "card", filler))
+            piece = bottom_piece("filler", "card", filler)
+            pieces.append(replace(piece, lines=(arrow_on(filler, 0.0),)))
     if values["sock_lining"]:
         sock = _inset(ring, values["lining_trim_mm"])
         if sock is not None:
