@@ -15,7 +15,7 @@ from patterns.last.last import FloatArray, IntArray
 from patterns.pieces.piece import PieceChecks
 
 UP = 2  # the axis z
-RINGS = 2
+RINGS = (0.33, 0.57)  # of a part's height: level lines that keep their length on the flat
 FEATHER_BAND_MM = 2.5  # along the lasting edge pleats take what the leather cannot
 
 
@@ -75,8 +75,7 @@ def _laid(
     points, triangles = part.surface.points_mm, part.surface.triangles
     lines = {name: _girth_runs(points, triangles, values) for name, values in girths.items()}
     held = [run for runs in lines.values() for run in runs]
-    if _facing(points, triangles) == UP:
-        held += _rings(points, triangles)
+    held += _rings(points, triangles)
     stiff = [run_of_points(seam) for seam in seams]
     flat = flatten(points, triangles, stiff_runs=stiff, girth_runs=held)
     flat = _upright(points, triangles, flat)
@@ -94,13 +93,14 @@ def _girth_runs(points: FloatArray, triangles: IntArray, values: FloatArray) -> 
 
 
 def _rings(points: FloatArray, triangles: IntArray) -> list[Run]:
-    """Return level lines round a part that covers the foot from above, evenly up it.
+    """Return level lines of a part, between the places where girths are measured.
 
-    Held to length they keep the wall of a toe from leaning out or in.
+    Held to length they keep the wall of a toe from leaning out or in, and the sides from growing
+    wide between instep and ankle.
     """
     heights = points[:, 2]
     low, high = float(heights.min()), float(heights.max())
-    levels = [low + k / (RINGS + 1) * (high - low) for k in range(1, RINGS + 1)]
+    levels = [low + share * (high - low) for share in RINGS]
     return [run for z in levels for run in contour_runs(points, triangles, heights, z)]
 
 
@@ -138,11 +138,6 @@ def _upright(points: FloatArray, triangles: IntArray, flat: FloatArray) -> Float
 def _normal(points: FloatArray, triangles: IntArray) -> FloatArray:
     a, b, c = (points[triangles[:, k]] for k in range(3))
     return np.asarray(np.cross(b - a, c - a).sum(axis=0))
-
-
-def _facing(points: FloatArray, triangles: IntArray) -> int:
-    """Return along which axis a part looks on the whole."""
-    return int(np.abs(_normal(points, triangles)).argmax())
 
 
 def _point_areas(points: FloatArray, triangles: IntArray) -> FloatArray:
