@@ -16,19 +16,22 @@ from patterns.drawing.drawing import Drawing
 from patterns.drawing.last import LAST_DRAWING, draw_last
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
-from patterns.drawing.worn import WORN_DRAWING, draw_worn
+from patterns.drawing.worn import WORN_DRAWING, Label, draw_worn
 from patterns.errors import PatternError
+from patterns.exchange.last_file import document_from_last, last_from_document
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
 from patterns.foot import Foot
-from patterns.last import build_last
+from patterns.last import LAST_ENGINE, Last, build_last
 from patterns.pieces.piece import BuiltMeasure, PieceSet
 from patterns.style import Style, load_style
 from workshop import bridge
 from workshop.drawn import document_from_drawing, drawing_from_document
 from workshop.kept_results import kept
 from workshop.models import FootVersion, StyleVersion
+from workshop.patience import Patience
 
 PROJECTION = "projection"  # the method of styles drawn by hand's way; all others cut the surface
+SAMPLE_LENGTH_MM = 75.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,11 @@ class Asked:
     def engine(self) -> str:
         """Return the version of what will draw it."""
         return projection.ENGINE if self.style.method == PROJECTION else surface.ENGINE
+
+    @property
+    def is_cut(self) -> bool:
+        """Return whether the pieces are cut from the last's surface."""
+        return self.style.method != PROJECTION
 
     def source(self) -> dict[str, Any]:
         """Return everything the pieces follow from, as plain values."""
@@ -109,11 +117,26 @@ def _drafted_document(asked: Asked) -> dict[str, Any]:
         pieces = projection.draft_pieces(asked.foot, asked.style, asked.values)
         worn = projected_boot(pieces, asked.foot)
     else:
+        last = _kept_last(asked)
         pieces = surface.draft_pieces(
-            asked.foot, asked.style, asked.values, corrections=asked.corrections
+            asked.foot,
+            asked.style,
+            asked.values,
+            corrections=asked.corrections,
+            last=last,
+            progress=Patience(),
         )
-        worn = draw_worn(pieces, build_last(asked.foot))
+        worn = draw_worn(pieces, last)
     return {"pieces": document_from_pieces(pieces), "worn": document_from_drawing(worn)}
+
+
+def _kept_last(asked: Asked) -> Last:
+    """Return the bare last of a foot, fitted once for all styles that reach as high."""
+    top_mm = surface.reach_mm(asked.foot, asked.style, asked.values)
+    source = {"engine": LAST_ENGINE, "foot": dict(asked.foot_document), "top_mm": top_mm}
+    return last_from_document(
+        kept("form", source, lambda: document_from_last(build_last(asked.foot, top_mm=top_mm)))
+    )
 
 
 def projected_boot(pieces: PieceSet, foot: Foot | None) -> Drawing:
@@ -122,6 +145,48 @@ def projected_boot(pieces: PieceSet, foot: Foot | None) -> Drawing:
         with contextlib.suppress(PatternError):
             return draw_boot(pieces, projection.shape_of_foot(foot))
     return draw_piece_set(pieces, labelled=False)
+
+
+@dataclass(frozen=True, slots=True)
+class StylePicture:
+    """A style as its page shows it, on a foot of the usual proportions."""
+
+    worn: SafeString
+    pieces: SafeString
+    fault: str = ""
+
+
+def style_picture(pattern: Style, values: Mapping[str, float | bool]) -> StylePicture:
+    """Return a style on the sample foot: the shoe with its lines named, and its pieces."""
+    source = {
+        "engine": surface.ENGINE,
+        "drawn": [BOOT_DRAWING, WORN_DRAWING],
+        "style": pattern.name,
+        "file": pattern.sha256,
+        "values": dict(values),
+        "language": get_language(),
+    }
+    try:
+        document = kept("style", source, lambda: _style_document(pattern, values))
+    except PatternError as error:
+        return StylePicture(mark_safe(""), mark_safe(""), error.text)
+    # As with the last: our own folder, our own writer.
+    return StylePicture(mark_safe(document["worn"]), mark_safe(document["pieces"]))
+
+
+def _style_document(pattern: Style, values: Mapping[str, float | bool]) -> dict[str, Any]:
+    foot = Foot("sample", {"foot_length": SAMPLE_LENGTH_MM})
+    if pattern.method == PROJECTION:
+        pieces = projection.draft_pieces(foot, pattern, values)
+        worn = projected_boot(pieces, foot)
+    else:
+        pieces = surface.draft_pieces(foot, pattern, values)
+        labels = tuple(Label(curve.name, curve.label.lower()) for curve in pattern.curves)
+        worn = draw_worn(pieces, build_last(foot), labels=labels)
+    return {
+        "worn": drawing_svg(worn, title=_("The shoe from its outer side, its lines named")),
+        "pieces": drawing_svg(draw_piece_set(pieces), title=_("The pieces for one pair")),
+    }
 
 
 @dataclass(frozen=True, slots=True)

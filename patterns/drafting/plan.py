@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import ceil
 
 from patterns.drafting.corrections import curve_moves, foot_corrected
 from patterns.drafting.landmarks import landmarks_of
@@ -13,6 +14,7 @@ from patterns.style import Style, Value
 from patterns.style_lines import Layer, StyleLines
 
 TOP_SPARE_SHARE = 0.03  # of foot length: the last goes on this far above the highest line
+TOP_STEP_SHARE = 0.1  # of foot length: lasts end at whole steps, so that one serves many heights
 LAYERS: tuple[Layer, ...] = ("lining", "between", "upper", "outside")
 TOE_FORM_UNDER: tuple[Layer, ...] = ("upper", "outside")
 
@@ -73,7 +75,11 @@ def reach_mm(foot: Foot, style: Style, values: Mapping[str, str | float | bool])
     measures = complete_measures(foot)
     chosen = style.resolved(values, measures.values_mm)
     landmarks = landmarks_of(measures.values_mm, chosen)
-    return lines_of(style).reach_mm.value(landmarks) + TOP_SPARE_SHARE * foot.foot_length_mm
+    top_mm = lines_of(style).reach_mm.value(landmarks) + TOP_SPARE_SHARE * foot.foot_length_mm
+    if foot.mesh is not None:  # it ends where it was cut
+        return top_mm
+    step_mm = TOP_STEP_SHARE * foot.foot_length_mm
+    return ceil(top_mm / step_mm - 1e-9) * step_mm
 
 
 def plan_draft(

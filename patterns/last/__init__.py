@@ -5,4 +5,6 @@ from patterns.last.last import Last
 from patterns.last.measuring import measure_last
 from patterns.last.wrap import wrapped
 
-__all__ = ["Last", "build_last", "measure_last", "wrapped"]
+LAST_ENGINE = "last 1"
+
+__all__ = ["LAST_ENGINE", "Last", "build_last", "measure_last", "wrapped"]
