@@ -79,6 +79,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "job-change": form(OWNERS, OWNERS),
     "job-move": act(OWNERS),
     "layout-begin": act(MAKERS),
+    "effects-begin": act(MAKERS),
     "quote-save": act(OWNERS),
     "correction-new": form(MAKERS, MAKERS),
     "correction-withdraw": act(MAKERS),

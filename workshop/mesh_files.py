@@ -7,13 +7,17 @@ command reads too. A file is written once and never changed; older feet refer to
 import hashlib
 import os
 import tempfile
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.utils.translation import gettext as _
 
 from patterns.errors import FootError
+from patterns.exchange.foot_file import foot_from_document, mesh_name
+from patterns.foot import Foot
 from patterns.mesh_in import FootMesh, read_mesh
 
 ENDING = ".obj"
@@ -80,3 +84,16 @@ def is_digest(text: str) -> bool:
 
 def _path(digest: str) -> Path:
     return Path(settings.DATA_DIR) / "meshes" / digest[:2] / mesh_file_name(digest)
+
+
+def foot_read(document: Mapping[str, Any]) -> Foot:
+    """Return the foot of a document that names a kept mesh, or none.
+
+    Raises
+    ------
+    FootError
+        The mesh is lost, or a rule made since refuses the foot.
+    """
+    name = mesh_name(document)
+    content = mesh_content(name.removesuffix(ENDING)) if name is not None else None
+    return foot_from_document(document, mesh_content=content)

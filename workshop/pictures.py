@@ -14,7 +14,6 @@ from patterns.drawing.layout import draw_layout
 from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.svg import drawing_svg
 from patterns.errors import PatternError
-from patterns.exchange.foot_file import foot_from_document, mesh_name
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
 from patterns.foot import Foot
 from patterns.layout.values import Layout, LayoutRequest
@@ -24,7 +23,7 @@ from workshop.documents.heading import SheetHeading
 from workshop.drafting import projected_boot
 from workshop.drawn import drawing_from_document
 from workshop.kept_results import kept
-from workshop.mesh_files import ENDING, mesh_content
+from workshop.mesh_files import foot_read
 from workshop.models import WorkshopProfile
 
 
@@ -73,9 +72,7 @@ def _pieces_svg(pieces: PieceSet) -> SafeString:
 def foot_kept(document: Mapping[str, Any]) -> Foot | None:
     """Return the foot a quote keeps, or None when a rule made since the quote refuses it."""
     try:
-        name = mesh_name(document)
-        content = mesh_content(name.removesuffix(ENDING)) if name is not None else None
-        return foot_from_document(document, mesh_content=content)
+        return foot_read(document)
     except PatternError:
         return None
 

@@ -129,14 +129,14 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # One worker on the database itself. A job is run at least once: results are written once, in our
 # own Job record. `timeout` stays below `retry`, or a long job would be started twice. Both are
-# short: a layout takes about ten seconds, the check of its result at the limits of pieces and hides
-# some more, and `retry` is how long a maker waits for work whose worker was cut off.
+# short: a layout takes about ten seconds, the effects of thirteen measures half a minute, a size
+# run two seconds a foot, and `retry` is how long a maker waits for work whose worker was cut off.
 Q_CLUSTER = {
     "name": "workshop",
     "orm": "default",
     "workers": 1,
-    "timeout": 60,
-    "retry": 75,
+    "timeout": 110,
+    "retry": 120,
     "max_attempts": 3,
     "poll": 0.2,
     "save_limit": 100,

@@ -58,6 +58,7 @@ urlpatterns = [
     path("jobs/<int:job_id>/change/", orders.job_change, name="job-change"),
     path("jobs/<int:job_id>/move/", orders.job_move, name="job-move"),
     path("jobs/<int:job_id>/layout/", orders.layout_begin, name="layout-begin"),
+    path("jobs/<int:job_id>/effects/", orders.effects_begin, name="effects-begin"),
     path("jobs/<int:job_id>/quote/", orders.quote_save, name="quote-save"),
     path(
         "jobs/<int:job_id>/corrections/<int:style_id>/new/",

@@ -8,6 +8,7 @@ import hashlib
 import logging
 import time
 from collections.abc import Callable, Mapping
+from dataclasses import asdict
 from datetime import timedelta
 from typing import Any
 
@@ -20,16 +21,21 @@ from django.utils.translation import gettext as _
 from django_q.tasks import async_task
 
 from costing.errors import CostError
+from patterns.drafting.effects import measuring_effects
 from patterns.errors import PatternError
 from patterns.exchange.layout_file import document_from_layout, request_from_document
 from patterns.layout import LayoutProgress, lay_out, layout_waste, only_asked, pairs_that_fit
 from patterns.layout.values import LayoutRequest
+from patterns.style import load_style
+from workshop.mesh_files import foot_read
 from workshop.models import BackgroundJob
+from workshop.size_runs import size_run
 from workshop.strict_json import write_json
 
 logger = logging.getLogger(__name__)
 
 State = BackgroundJob.State
+EFFECTS, SIZE_RUN = "effects", "size run"
 Report = Callable[[int, str], None]
 IsStopped = Callable[[], bool]
 
@@ -37,6 +43,10 @@ REPORT_EVERY_S = 0.4  # often enough to watch, rarely enough not to keep the dat
 MOST_ATTEMPTS = 3
 LAYOUT_SEED = 1
 LAYOUT_SHARE = 0.6  # of the time; the rest counts how many pairs the hide would give
+
+
+class StoppedError(Exception):
+    """Somebody asked the work to stop; raised out of its own progress report."""
 
 
 def work_key(kind: str, inputs: Mapping[str, Any]) -> str:
@@ -109,6 +119,8 @@ def run(job_id: int) -> None:
     watch = _Watch(job_id)
     try:
         result = KINDS[job.kind](job.inputs, watch.report, watch.is_stopped)
+    except StoppedError:
+        _end(job_id, State.STOPPED)
     except (PatternError, CostError) as error:
         _end(job_id, State.FAILED, fault=str(error)[:1000])
     except Exception:
@@ -207,6 +219,37 @@ def _pairs_asked(request: LayoutRequest) -> int:
     )
 
 
+def _run_effects(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -> dict[str, Any]:
+    """Draw the pieces once for each measure moved by its error."""
+
+    def on_progress(done: int, of: int) -> None:
+        if is_stopped():
+            raise StoppedError
+        report(100 * done // of, _("measure %(done)d of %(of)d") % {"done": done + 1, "of": of})
+
+    effects = measuring_effects(
+        foot_read(inputs["foot"]),
+        load_style(inputs["style"]),
+        inputs["values"],
+        error_mm=float(inputs["error_mm"]),
+        progress=on_progress,
+    )
+    return {"effects": [asdict(effect) for effect in effects]}
+
+
+def _run_sizes(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -> dict[str, Any]:
+    """Draft one style over many feet and lay each piece's outlines over one another."""
+
+    def on_progress(done: int, of: int, name: str) -> None:
+        if is_stopped():
+            raise StoppedError
+        report(100 * done // of, name)
+
+    return size_run(inputs, on_progress)
+
+
 KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] = {
     "layout": _run_layout,
+    EFFECTS: _run_effects,
+    SIZE_RUN: _run_sizes,
 }

@@ -29,6 +29,7 @@ PICTURE_WIDTH_MM = 78.0
 PICTURE_HEIGHT_MM = 84.0
 LABEL_MM = 3.2
 LABEL_AWAY_MM = 9.0
+LABEL_SHARE = 0.2  # of a line, from its end towards the toes: where its name is led to
 LEG_SHARE = 0.16  # of foot length: how far the bare leg is drawn above the shoe
 SLIVER_MM2 = 0.5
 NEAR_TRIANGLES = 12  # looked at for the one a place lies in
@@ -64,8 +65,9 @@ def draw_worn(pieces: PieceSet, last: Last, *, labels: Sequence[Label] = ()) -> 
     meshes = [piece.mesh for piece in shown if piece.mesh is not None]
     surface = NearSurface.of_points(view, np.vstack([_samples(mesh) for mesh in meshes]))
     leather = shapely.union_all([_seen_area(mesh, view, surface) for mesh in meshes])
-    foot = _bare_foot(view, last, meshes, leather)
     sole = worn_sole(pieces.parameters, last, view)
+    under = [shapely.Polygon(fill.ring_mm) for fill in sole.drawing.fills]
+    foot = _bare_foot(view, last, meshes, shapely.union_all([leather, *under]))
     upper = joined((_leather(leather), *(_worn_piece(piece, view, surface) for piece in shown)))
     shoe = joined((foot, sole.drawing, upper))
     box = shoe.extents
@@ -86,14 +88,14 @@ def _samples(mesh: PieceMesh) -> FloatArray:
 
 
 def _bare_foot(
-    view: View, last: Last, meshes: Sequence[PieceMesh], leather: shapely.Geometry
+    view: View, last: Last, meshes: Sequence[PieceMesh], covered: shapely.Geometry
 ) -> Drawing:
-    """Return what shows of the foot beside the leather, and the leg a little above it."""
+    """Return what shows of the foot beside leather and sole, and the leg a little above them."""
     top = max(float(mesh.points_mm[:, 2].max()) for mesh in meshes)
     reach = top + LEG_SHARE * last.foot_length_mm
     low = last.grid_mm[:, :, 2].max(axis=1) <= reach
     kept = last.grid_mm[: max(int(np.flatnonzero(low)[-1]) + 1, last.ankle_station + 1)]
-    bare = shapely.Polygon(shadow(view, kept)).difference(leather)
+    bare = shapely.Polygon(shadow(view, kept)).difference(covered)
     parts = [part for part in shapely.get_parts(bare) if part.area > SLIVER_MM2]
     rings = [_ring(part.exterior.coords) for part in parts if part.geom_type == "Polygon"]
     return Drawing(
@@ -227,7 +229,11 @@ def _named(
         ]
         if runs:
             longest = max(runs, key=lambda run: shapely.LineString(run).length)
-            spots[label.text] = longest[len(longest) // 2]
+            line = shapely.LineString(longest)
+            end = line.interpolate(LABEL_SHARE, normalized=True)
+            other = line.interpolate(1.0 - LABEL_SHARE, normalized=True)
+            near = max((end, other), key=lambda point: toe_way * point.x)
+            spots[label.text] = (float(near.x), float(near.y))
     edge = (upper.right_mm if toe_way > 0 else upper.left_mm) * scale + toe_way * LABEL_AWAY_MM
     return _label_column(spots, edge, toe_way, scale)
 

@@ -314,7 +314,7 @@ FAULTY_OPTIONS = [
     ("boot_height_mm", "NaN"),
     ("boot_height_mm", "1e9"),
     ("boot_height_mm", "Infinity"),
-    ("boot_height_mm", "399"),
+    ("boot_height_mm", "401"),
     ("heel_height_mm", "-1"),
     ("heel_height_mm", "1e400"),
     ("heel_height_mm", "999"),

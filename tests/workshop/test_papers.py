@@ -118,7 +118,7 @@ def test_a_quotes_sheet_comes_from_the_outlines_it_keeps(
     def nothing_is_drafted(*_arguments, **_options):
         raise AssertionError("a quote's sheet was drafted anew")
 
-    monkeypatch.setattr(quoting, "draft_pieces", nothing_is_drafted)
+    monkeypatch.setattr(quoting, "drafted", nothing_is_drafted)
     monkeypatch.setattr(quoting, "load_style", nothing_is_drafted)
     assert owner_client.get(quote_paper(quote, "cutting-sheet/")).content == before
     assert quote.code in title(before)

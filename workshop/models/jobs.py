@@ -8,6 +8,8 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 LONG_WAIT = datetime.timedelta(seconds=40)  # four layouts before it, at ten seconds each
+LONG_DRAFTS = datetime.timedelta(seconds=100)  # work that drafts pieces over and over
+LAYOUT = "layout"
 
 
 class BackgroundJob(models.Model):
@@ -59,4 +61,5 @@ class BackgroundJob(models.Model):
     def is_held_up(self) -> bool:
         """Return whether it waits or runs far longer than such work takes."""
         since = self.started_at or self.made_at
-        return not self.is_over and timezone.now() - since > LONG_WAIT
+        wait = LONG_WAIT if self.kind == LAYOUT or self.started_at is None else LONG_DRAFTS
+        return not self.is_over and timezone.now() - since > wait

@@ -24,6 +24,7 @@ class ParameterRow:
     value: str
     default: str
     is_default: bool
+    shows_at: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +75,51 @@ def _rows(pattern: Pattern, version: StyleVersion) -> list[ParameterRow]:
             value=value_words(parameter, version.values.get(parameter.key)),
             default=value_words(parameter, None),
             is_default=version.values.get(parameter.key, parameter.default) == parameter.default,
+            shows_at=shows_at(parameter.key, pattern),
         )
         for parameter in pattern.parameters
     ]
+
+
+def shows_at(key: str, pattern: Pattern) -> str:
+    """Return where a parameter shows: the lines it moves, else the edges or parts it makes."""
+    lines = pattern.lines
+    if lines is None:
+        return ""
+    stem = _stem(key)
+    moved = [
+        curve.label.lower()
+        for curve in lines.curves
+        if any(_names(formula, stem) for pair in curve.through for formula in pair)
+    ]
+    if moved:
+        return _("line: %(names)s") % {"names": ", ".join(dict.fromkeys(moved))}
+    edges = [rule.name for rule in lines.edges if _names(rule.allowance_mm, stem)]
+    if edges:
+        return _("edge: %(names)s") % {"names": ", ".join(dict.fromkeys(edges))}
+    parts = [
+        feature.name
+        for feature in lines.features
+        if any(_names(formula, stem) for formula in feature.numbers.values())
+        or any(condition.key == key for condition in feature.when)
+    ]
+    parts += [r.name for r in lines.regions if any(c.key == key for c in r.when)]
+    if parts:
+        return _("part: %(names)s") % {"names": ", ".join(dict.fromkeys(parts))}
+    return ""
+
+
+def _names(formula: Formula, stem: str) -> bool:
+    """Return whether a formula follows a parameter, by its own key or what is made of it."""
+    return any(_stem(name) == stem for name, _factor in formula.times)
+
+
+def _stem(name: str) -> str:
+    """Return a number's name without its unit: toe_line_pct and toe_line_mm are one thing."""
+    for ending in ("_ridge_mm", "_turned_mm", "_mm", "_pct", "_deg", "_tan"):
+        if name.endswith(ending):
+            return name.removesuffix(ending)
+    return name
 
 
 def value_words(parameter: Parameter, value: float | bool | None) -> str:

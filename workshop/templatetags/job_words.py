@@ -1,17 +1,27 @@
 """Filters for figures and words on the pages of jobs."""
 
 from django import template
+from django.utils.translation import gettext as _
 
 from patterns.foot import MEASURES
 
 register = template.Library()
 LABELS = {measure.key: measure.label for measure in MEASURES}
+LEVEL = "level_girth "
 
 
 @register.filter
 def mm(length_mm: float | None) -> str:
     """Return a length to a tenth of a millimetre."""
     return "" if length_mm is None else f"{length_mm:.1f}"
+
+
+@register.filter
+def signed_mm(length_mm: float | None) -> str:
+    """Return a difference to a tenth of a millimetre, with its sign; 0 for none."""
+    if length_mm is None or abs(length_mm) < 0.05:
+        return "0"
+    return f"{length_mm:+.1f}".replace("-", "−")
 
 
 @register.filter
@@ -23,4 +33,6 @@ def percent(share: float | None) -> str:
 @register.filter
 def measure_label(key: str) -> str:
     """Return what a measure is called on pages."""
+    if key.startswith(LEVEL):
+        return _("Level girth %(n)s") % {"n": key.removeprefix(LEVEL)}
     return LABELS.get(key, key)

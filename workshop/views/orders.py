@@ -17,7 +17,9 @@ from patterns.errors import PatternError
 from patterns.measures import complete_measures
 from workshop.doors import MAKERS, MONEY
 from workshop.drafting import last_picture
+from workshop.fit import fit_lines, heel_offers, station_words
 from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
+from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
 from workshop.models import Commission, Correction, Customer, Doll, Style
 from workshop.paging import list_page
 from workshop.pictures import layout_svg, pieces_svg, shoe_svg
@@ -28,6 +30,7 @@ from workshop.selectors.corrections import (
     in_force,
     note_of,
 )
+from workshop.selectors.library import last_words, off_words
 from workshop.selectors.orders import jobs_found
 from workshop.selectors.styles import drawn_words
 from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
@@ -140,7 +143,7 @@ def job_context(
         "style_changed": query.get("options_for", style) != style,
     }
     if worked is not None:
-        context |= _station_context(worked, opened)
+        context |= _station_context(worked, opened, query)
     return context
 
 
@@ -230,17 +233,51 @@ def choice_query(form: ChoiceForm) -> str:
     return urlencode(choice_pairs(form))
 
 
-def _station_context(worked: Worked, opened: str) -> dict[str, Any]:
+def changed_query(query: QueryDict, changes: dict[str, str]) -> str:
+    """Return the query with some of its values changed; an empty one is left to the style."""
+    data = query.copy()
+    for name, value in changes.items():
+        data[name] = value
+    return data.urlencode()
+
+
+def _effects(worked: Worked, hand: str) -> EffectsShown | None:
+    """Return what measuring errors do; a foot known by its mesh has no tape's error."""
+    if worked.asked is None or worked.asked.foot.mesh is not None or not worked.asked.is_cut:
+        return None
+    return effects_shown(worked.asked, hand if hand in ERRORS_MM else "own")
+
+
+def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str, Any]:
     """Return the drawing of the station that is open; the others cost nothing."""
     if opened == "foot" and worked.foot is not None:
         try:
             picture = last_picture(worked.choice.foot)
         except PatternError:
             return {}  # the pieces' fault says why
-        return {"drawing": picture.svg, "completed": complete_measures(worked.foot)}
+        return {
+            "drawing": picture.svg,
+            "measures": [(row, off_words(row)) for row in picture.measures],
+            "fit_words": last_words(picture.measures),
+            "completed": complete_measures(worked.foot),
+            "effects": _effects(worked, query.get("hand", "")),
+        }
     if opened == "pieces" and worked.pieces is not None:
         boot = shoe_svg(worked.worn) if worked.worn is not None else ""
-        return {"drawing": pieces_svg(worked.pieces), "boot": boot}
+        return {
+            "drawing": pieces_svg(worked.pieces),
+            "boot": boot,
+            "fit": fit_lines(worked.pieces),
+            "heel_offers": [
+                (offer, changed_query(query, offer.changes))
+                for offer in heel_offers(worked.pieces, worked.foot)
+            ],
+            "stations_said": [
+                (girth, station_words(girth.station), girth.pattern_mm - girth.last_mm)
+                for girth in worked.pieces.girth_closure
+            ],
+            "stretched": [p for p in worked.pieces.pieces if p.checks is not None],
+        }
     if opened == "leather" and worked.layout is not None and worked.request is not None:
         return {"drawing": layout_svg(worked.request, worked.layout)}
     if opened == "price" and worked.breakdown is not None:
@@ -274,6 +311,21 @@ def layout_begin(request: HttpRequest, job_id: int) -> HttpResponse:
         except ValidationError as error:
             messages.error(request, " ".join(error.messages))
     return redirect(f"{reverse('job', args=[job_id])}?{choice_query(form)}&station=leather")
+
+
+def effects_begin(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Hand the working out of which measure to take again to the worker."""
+    commission = get_object_or_404(Commission, pk=job_id)
+    form = ChoiceForm(request.POST, job=commission)
+    worked = worked_from(form, commission, with_money=False)
+    hand = request.POST.get("hand", "")
+    hand = hand if hand in ERRORS_MM else "own"
+    if worked is None or _effects(worked, hand) is None or worked.pieces is None:
+        messages.error(request, _("Choose a foot without a mesh and a style that can be drawn."))
+    else:
+        effects_start(worked.asked, hand, by=request.user)
+    query = f"{choice_query(form)}&station=foot&hand={hand}"
+    return redirect(f"{reverse('job', args=[job_id])}?{query}#effects")
 
 
 def quote_save(request: HttpRequest, job_id: int) -> HttpResponse:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from patterns.errors import StyleError
 from patterns.style import Style as Pattern
+from workshop.drafting import style_picture
 from workshop.forms.styles import StyleForm, StyleVersionForm
 from workshop.lengths import length_text
 from workshop.models import Style
@@ -54,10 +55,14 @@ def style_change(request: HttpRequest, style_id: int) -> HttpResponse:
 def style(request: HttpRequest, style_id: int) -> HttpResponse:
     """Show a style with its versions and their values."""
     record = get_object_or_404(Style, pk=style_id)
+    pattern, versions = pattern_of(record), versions_shown(record)
     context = {
         "style": record,
-        "pattern": pattern_of(record),
-        "versions": versions_shown(record),
+        "pattern": pattern,
+        "versions": versions,
+        "picture": style_picture(pattern, versions[0].record.values)
+        if pattern and versions
+        else None,
     }
     return render(request, "styles/style.html", context)
 
