@@ -200,7 +200,7 @@ def _clay_lines(pieces: Sequence[Piece], clay: ClayTerms) -> Iterator[BillLine]:
     volume_mm3 = sum(
         outline_area_mm2(piece.net_mm, name=piece.name)
         * piece.quantity
-        * clay.thickness_mm_by_piece.get(piece.name, clay.thickness_mm)
+        * _clay_thickness_mm(piece, clay)
         for piece in pieces
     )
     mass_g = clay_mass_g(volume_mm3, clay.density_g_per_cm3, float(clay.shrinkage_share))
@@ -216,6 +216,13 @@ def _clay_lines(pieces: Sequence[Piece], clay: ClayTerms) -> Iterator[BillLine]:
         },
     )
     yield BillLine("clay", clay.name, quantity, "g", clay.cost_per_g, Decimal(0), how)
+
+
+def _clay_thickness_mm(piece: Piece, clay: ClayTerms) -> float:
+    """Return a solid part's own thickness, else what the terms say of it."""
+    if piece.thickness_mm is not None:
+        return piece.thickness_mm
+    return clay.thickness_mm_by_piece.get(piece.name, clay.thickness_mm)
 
 
 def _sewn_lines(piece_sets: Iterable[PieceSet]) -> Iterator[tuple[tuple[Point, ...], int]]:

@@ -26,6 +26,10 @@ CENTRE = "centre"  # the curve that parts outer from inner; every style has it
 Layer = Literal["lining", "between", "upper", "outside"]
 TightWay = Literal["along", "up"]
 CurveKind = Literal["smooth", "straight"]
+FeatureKind = Literal[
+    "dart", "eyelets", "tape", "strap", "tongue", "toe form", "loop", "zip", "bottom", "opening",
+    "elastic",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +109,12 @@ class EdgeRule:
 class Feature:
     """Something added to pieces or made beside them, with its own numbers.
 
-    `kind` names what: see `patterns.drafting.features` and `patterns.drafting.extras`.
+    `dart` slits pieces; `eyelets`, `tape` and `strap` go on pieces along an edge; `tongue`,
+    `toe form`, `loop`, `zip` and `bottom` make pieces; `opening` and `elastic` say how the foot
+    gets in. See `patterns.drafting.features`, `extras`, `fastenings`, `darts` and `entry`.
     """
 
-    kind: str
+    kind: FeatureKind
     name: str
     pieces: tuple[str, ...]
     edge: str
@@ -235,7 +241,7 @@ FEATURE_KEYS = ("kind", "name", "pieces", "edge", "material", "when")
 
 
 def _feature(entry: Mapping[str, object]) -> Feature:
-    kind = str(entry["kind"])
+    kind = cast(FeatureKind, _one_of(entry["kind"], FeatureKind))
     return Feature(
         kind=kind,
         name=str(entry.get("name", kind)),

@@ -138,7 +138,7 @@ def bottom_pieces(
         if sock is not None:
             pieces.append(bottom_piece("sock lining", "lining", sock))
     sole, messages = outsole(ring, values)
-    pieces.append(sole)
+    pieces.append(replace(sole, thickness_mm=values["sole_thickness_mm"]))
     extra = values["heel_height_mm"] - foot_raise_mm
     if abs(extra) <= HEEL_SLACK_MM:
         pieces += _heel(sole.net_mm, values, values["heel_height_mm"], foot_length_mm)
@@ -148,11 +148,13 @@ def bottom_pieces(
         inside = polygon_of(ring).intersection(
             box(-1e4, -1e4, WEDGE_END_SHARE * foot_length_mm, 1e4)
         )
-        pieces.append(bottom_piece("inside wedge", "card", _ring(inside)))
+        wedge = bottom_piece("inside wedge", "card", _ring(inside))
+        pieces.append(replace(wedge, thickness_mm=extra / 2))
         pieces += _heel(sole.net_mm, values, values["heel_height_mm"], foot_length_mm)
         return pieces, messages
     if extra > 0:
-        pieces.append(bottom_piece("platform", "sole", sole.net_mm))
+        platform = bottom_piece("platform", "sole", sole.net_mm)
+        pieces.append(replace(platform, thickness_mm=extra))
     pieces += _heel(sole.net_mm, values, foot_raise_mm, foot_length_mm)
     return pieces, messages
 
@@ -172,13 +174,16 @@ def _heel(
     outsole_mm: Ring, values: Numbers, height_mm: float, foot_length_mm: float
 ) -> list[Piece]:
     if not values["wedge"]:
-        return list(heel(outsole_mm, {**values, "heel_height_mm": height_mm}))
+        parts = heel(outsole_mm, {**values, "heel_height_mm": height_mm})
+        thickness_mm = height_mm if not values["leather_sole"] else values["sole_thickness_mm"]
+        return [replace(part, thickness_mm=thickness_mm) for part in parts]
     if height_mm <= HEEL_SLACK_MM:
         return []
     end = WEDGE_END_SHARE * foot_length_mm
     back = Polygon(outsole_mm).intersection(box(-1e4, -1e4, end, 1e4))
     ring = _ring(back)
-    return [bottom_piece("wedge", "sole", ring), _wedge_cover(ring, end, height_mm, values)]
+    wedge = replace(bottom_piece("wedge", "sole", ring), thickness_mm=height_mm / 2)
+    return [wedge, _wedge_cover(ring, end, height_mm, values)]
 
 
 def _wedge_cover(ring: Ring, end_x: float, height_mm: float, values: Numbers) -> Piece:

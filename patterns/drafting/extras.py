@@ -1,6 +1,7 @@
 """Pieces drawn flat beside those cut from the last: toe form, tongue, loops."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from shapely import LineString, Point, Polygon, union_all
@@ -37,7 +38,8 @@ def toe_form_pieces(
             continue
         whole = max(getattr(shape, "geoms", [shape]), key=lambda part: float(part.area))
         name = feature.name + piece.name.removeprefix(feature.pieces[0])
-        found.append(drawn_flat(name, list(whole.exterior.coords[:-1]), feature))
+        form = drawn_flat(name, list(whole.exterior.coords[:-1]), feature)
+        found.append(replace(form, thickness_mm=landmarks["toe_form_mm"]))
     return found
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from shapely import LineString, Polygon
+from shapely import LinearRing, LineString, Polygon
 from shapely import Point as ShapelyPoint
 
 from patterns.drafting.assemble import arrow_on
@@ -56,7 +56,7 @@ def way_over(
 
 
 def strap_pieces(feature: Feature, landmarks: Mapping[str, float], way: Way) -> list[Piece]:
-    """Return a strap and the tab that holds its buckle.
+    """Return a strap, the tab that holds its buckle, and the strap's lining if there are linings.
 
     The strap begins where it is sewn on, ``sewn_mm`` under the other leather, goes over the top to
     the buckle and ``tail_mm`` beyond it. Its holes stand ``eyelet_pitch_mm`` apart, the middle one
@@ -86,7 +86,12 @@ def strap_pieces(feature: Feature, landmarks: Mapping[str, float], way: Way) -> 
     stitch = LineString(edges[0].points_mm).parallel_offset(inset, "left", join_style="mitre")
     lines = (Line("stitch", _points(stitch)), Line("mark", corners))
     strap = _piece(feature.name, feature, edges, lines=lines, holes=holes)
-    return [strap, _tab(feature, numbers)]
+    pieces = [strap, _tab(feature, numbers)]
+    inside = Polygon(strap.net_mm).buffer(-landmarks["lining_trim_mm"], join_style="mitre")
+    if landmarks["lining"] and not inside.is_empty:
+        lined = replace(feature, material="lining")
+        pieces.append(drawn_flat(f"{feature.name} lining", _points(inside.exterior)[:-1], lined))
+    return pieces
 
 
 def _tip(end: float, half: float) -> list[Point]:
@@ -133,7 +138,7 @@ def _piece(
     )
 
 
-def _points(line: LineString) -> tuple[Point, ...]:
+def _points(line: LineString | LinearRing) -> tuple[Point, ...]:
     return tuple((float(x), float(y)) for x, y in line.coords)
 
 

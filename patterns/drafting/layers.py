@@ -6,7 +6,7 @@ from patterns.drafting.edges import NamedRun, named_runs
 from patterns.drafting.fields import fields_of_last
 from patterns.drafting.memory import Memory, key_of
 from patterns.drafting.plan import Plan
-from patterns.drafting.regions import Part, cut_layer
+from patterns.drafting.regions import Part, cut_layer, parting_curves, taken_out
 from patterns.geometry.surface import Surface
 from patterns.style_lines import Layer, Region
 
@@ -36,12 +36,16 @@ CUT: Memory[list[Part]] = Memory(24)  # about five boots
 
 def _parts(plan: Plan, layer: Layer, regions: list[Region]) -> list[Part]:
     last = plan.layer_last(layer)
-    signed = {sign.curve for region in regions for sign in region.signs}
+    parting = parting_curves(regions, plan.lines, plan.landmarks)
+    out = taken_out(regions, plan.lines, plan.landmarks)
+    signed = {sign.curve for region in (*regions, *out.values()) for sign in region.signs}
+    signed |= {name for names in parting.values() for name in names}
     signed |= {curve.like for curve in plan.lines.curves if curve.name in signed}
     curves = [curve for curve in plan.lines.curves if curve.name in signed]
     settled = [item for curve in curves for item in curve_numbers(curve, plan.landmarks)]
     moved = sorted((name, mm) for name, mm in plan.moved_mm.items() if name in signed)
-    key = key_of([last.grid_mm, last.sole_mm, regions, curves, moved, *settled])
+    parted = sorted((name, sorted(names)) for name, names in parting.items())
+    key = key_of([last.grid_mm, last.sole_mm, regions, out, parted, curves, moved, *settled])
 
     def cut() -> list[Part]:
         whole = Surface(last.points_mm, last.triangles, fields_of_last(last))

@@ -74,8 +74,8 @@ def cut_layer(
         A region is empty, falls into several parts or goes all round: this foot leaves no room
         for it with the parameters as set.
     """
-    parting = _parting(regions, lines, landmarks)
-    out = _taken_out(regions, lines, landmarks)
+    parting = parting_curves(regions, lines, landmarks)
+    out = taken_out(regions, lines, landmarks)
     wanted = {sign.curve for region in (*regions, *out.values()) for sign in region.signs}
     wanted |= {name for names in parting.values() for name in names}
     centre = surface.fields["side"]
@@ -108,7 +108,7 @@ def cut_layer(
     ]
 
 
-def _taken_out(
+def taken_out(
     regions: Sequence[Region], lines: StyleLines, landmarks: Mapping[str, float]
 ) -> dict[str, Region]:
     """Return what is taken out of regions, by name: regions of any layer, if they are there."""
@@ -132,7 +132,7 @@ def _bounds(region: Region, out: Mapping[str, Region]) -> list[str]:
     return list(dict.fromkeys(sign.curve for one in (region, *taken) for sign in one.signs))
 
 
-def _parting(
+def parting_curves(
     regions: Sequence[Region], lines: StyleLines, landmarks: Mapping[str, float]
 ) -> dict[str, set[str]]:
     """Return for each curve the curves that part the edges on it, as the edge rules ask."""

@@ -152,6 +152,7 @@ def _piece_table(piece: Piece, *, with_mesh: bool) -> Table:
         "tight_way_deg": _round(piece.tight_way_deg),
         "rotation_tolerance_deg": _round(piece.rotation_tolerance_deg),
         "face_up": piece.face_up,
+        **({} if piece.thickness_mm is None else {"thickness_mm": _round(piece.thickness_mm)}),
         "edges": [
             {
                 "name": edge.name,
@@ -349,6 +350,7 @@ def _piece(at: str, row: Mapping[str, object]) -> Piece:
         tight_way_deg=_number(row, "tight_way_deg", at),
         rotation_tolerance_deg=_number(row, "rotation_tolerance_deg", at),
         face_up=cast(Face, _choice(row, "face_up", at, ("grain", "flesh"))),
+        thickness_mm=_number(row, "thickness_mm", at) if "thickness_mm" in row else None,
         checks=None if row.get("checks") is None else _checks(f"{at}.checks", row),
     )
 

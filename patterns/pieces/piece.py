@@ -105,7 +105,8 @@ class Piece:
     """One pattern piece as drawn; ``mirrored_quantity`` of the copies are its mirror image.
 
     ``net_mm`` is the finished line, ``cut_mm`` the line to cut, both rings with y up. Pieces cut
-    from the last's surface have ``checks`` and a ``mesh``; pieces drawn flat have neither.
+    from the last's surface have ``checks`` and a ``mesh``; pieces drawn flat have neither. Solid
+    parts have a mean ``thickness_mm``.
     """
 
     name: str
@@ -122,6 +123,7 @@ class Piece:
     tight_way_deg: float = 0.0
     rotation_tolerance_deg: float = 10.0
     face_up: Face = "grain"
+    thickness_mm: float | None = None
     checks: PieceChecks | None = None
     mesh: PieceMesh | None = field(default=None, compare=False, repr=False)
 

@@ -214,6 +214,16 @@ def test_heel_of_clay_has_its_own_height():
     assert line.quantity == Decimal("50.40")
 
 
+def test_a_solid_part_s_own_thickness_goes_before_what_the_terms_say():
+    boot = tiny_boot()
+    platform = replace(plain_piece("platform", "sole", rectangle(20.0, 25.0)), thickness_mm=6.0)
+    with_platform = replace(boot, pieces=(*boot.pieces, platform))
+    clay = replace(CLAY, shrinkage_share=Decimal(0), thickness_mm_by_piece={"platform": 99.0})
+    # 18 cm3 + 2 x 20 x 25 x 6 mm = 24 cm3; x 1.8 = 43.2 g
+    line = by_key(replace(TERMS, sole=clay), with_platform)["clay"]
+    assert line.quantity == Decimal("43.20")
+
+
 def test_hooks_are_counted_apart_from_eyelets():
     boot = tiny_boot()
     hooked = tuple(

@@ -49,6 +49,7 @@ def test_a_heel_higher_than_the_foot_is_cast_stands_on_an_even_platform():
     pieces = cut(heel_height_mm=8.0)
     assert "platform" in names(pieces)
     assert "heel" not in names(pieces)
+    assert pieces.piece("platform").thickness_mm == 8.0
     message = next(m for m in pieces.messages if m.code == "heel-not-the-foots")
     assert message.level == "warning"
     # A right triangle: 8 mm of rise over 0.66 of 75 mm is 9.18 degrees.
@@ -77,6 +78,8 @@ def test_a_raised_foot_gets_a_heel_of_its_own_height_as_lifts_or_as_a_wedge():
     assert "heel-not-the-foots" not in codes(heel)
     wedge = draft_pieces(raised_foot(), BOOT, {"wedge": True})
     assert {"wedge", "wedge cover"} <= names(wedge)
+    assert heel.piece("heel").thickness_mm == 12.0
+    assert wedge.piece("wedge").thickness_mm == 6.0  # the mean of a wedge
     height = Polygon(wedge.piece("wedge cover").net_mm).bounds[3]
     assert height == pytest.approx(12.0, abs=0.1)
 

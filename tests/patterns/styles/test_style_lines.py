@@ -32,6 +32,7 @@ def test_one_piece_may_come_in_versions_that_exclude_each_other():
         ('"+line"]', '"line"]', "not \\+ or -"),
         ('signs = ["+feather"] }]', 'signs = ["+top"] }]', "not \\+ or -"),
         ('field = "x"', 'field = "w"', "not one of"),
+        ("edges = [", 'features = [{ kind = "eylets" }]\nedges = [', "not one of"),
         ('kind = "raw"', 'kind = "glued"', "not one of"),
     ],
 )

@@ -12,7 +12,16 @@ PIECES = {
     "lace-shoe": BOTTOM | BACK | LACED | {"vamp", "vamp lining", "toe form", "back stay", "filler"},
     "strap-shoe": BOTTOM
     | BACK
-    | {"vamp", "vamp lining", "toe form", "back stay", "filler", "strap", "strap buckle tab"},
+    | {
+        "vamp",
+        "vamp lining",
+        "toe form",
+        "back stay",
+        "filler",
+        "strap",
+        "strap buckle tab",
+        "strap lining",
+    },
     "slip-on": BOTTOM
     | BACK
     | {"vamp", "vamp lining", "toe form", "back stay", "filler", "outer gusset", "inner gusset"},
