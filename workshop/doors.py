@@ -70,6 +70,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "tracing-preview": act(MAKERS),
     "foot-mesh": form(MAKERS, MAKERS),
     "foot-mesh-file": look(EVERYONE_IN),
+    "foot-last": look(EVERYONE_IN),
     "library-export": look(OWNERS),
     "library-import": form(OWNERS, OWNERS),
     # jobs and quotes

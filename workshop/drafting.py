@@ -21,7 +21,8 @@ from patterns.errors import PatternError
 from patterns.exchange.last_file import document_from_last, last_from_document
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
 from patterns.foot import Foot
-from patterns.last import LAST_ENGINE, Last, build_last
+from patterns.last import LAST_ENGINE, Last, build_last, wrapped
+from patterns.last.solid import mirrored_last
 from patterns.pieces.piece import BuiltMeasure, PieceSet
 from patterns.style import Style, load_style
 from workshop import bridge
@@ -230,3 +231,19 @@ def _last_document(foot: Foot) -> dict[str, Any]:
         "measures": [asdict(measure) for measure in last.measures],
         "source_kind": last.source_kind,
     }
+
+
+def last_file(
+    version: FootVersion, *, foot_side: str, wrap_mm: float, top_mm: float | None
+) -> Last:
+    """Return the last of a stored foot, or of the other foot, bare or grown by a wrap.
+
+    Raises
+    ------
+    PatternError
+        No last can be built, or the wrap folds it.
+    """
+    last = build_last(bridge.foot_from_version(version), top_mm=top_mm)
+    if foot_side != version.foot_side:
+        last = mirrored_last(last)
+    return wrapped(last, wrap_mm) if wrap_mm > 0 else last
