@@ -9,6 +9,7 @@ from patterns.errors import FootError
 from patterns.foot import Foot
 from patterns.last.last import Last
 from patterns.last.measuring import measure_last
+from patterns.last.middles import smooth_middles
 from patterns.last.planes import TIP_ROUND, Planes, planes_of
 from patterns.last.supports import ANGLES, blurred, boundary, directions, even_ring, reach_of
 from patterns.last.toe_wrap import toe_wrap
@@ -26,7 +27,7 @@ FACET_BLUR_DEG = 2.5  # rounds the mesh's facets off
 CORNER_ROUND = 0.010  # of foot length: rounds the facets' corners along the sections
 STATION_BLUR = 0.013  # of foot length along the fan: evens facets that lie across the sections
 STATION_BLUR_SECTIONS = (0.7, 3.0)  # the same in sections, least and most
-MARK_BLUR = 4.0  # times as much for where the quarters of the rings end
+MIDDLE_SPREAD = 0.09  # of foot length: evens the line of the sections' middles
 TIP_POWER = 2.6  # 2 would be an ellipse, more a blunter tip
 NESTED_FROM = 0.93  # of foot length
 TOE_WRAP = 0.72  # of foot length: before this the toes are wrapped together
@@ -233,8 +234,10 @@ def _station_blur(spread: FloatArray) -> FloatArray:
 def _grid(fan: Planes, reach: FloatArray, turns: int) -> FloatArray:
     """Return the grid of sections with given reaches, the tip drawn to one point."""
     rings = boundary(reach)
-    marks = _station_blur(MARK_BLUR * _spreads(fan))
-    flat = even_ring(rings, turns, marks, CORNER_ROUND * fan.length)
+    half = fan.grid.shape[1] // 2
+    ends = fan.grid[:, 0], fan.grid[:, half]
+    middles = smooth_middles(rings, *ends, MIDDLE_SPREAD * fan.length, fan.length)
+    flat = even_ring(rings, turns, middles, CORNER_ROUND * fan.length)
     # What reaches through the sole is laid flat on it.
     flat[..., 1] = np.maximum(flat[..., 1], fan.floor[:, None])
     grid = fan.origin[:, None] + flat[..., 1:] * fan.upward[:, None]

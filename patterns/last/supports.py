@@ -18,7 +18,6 @@ from scipy.spatial import ConvexHull, QhullError
 FloatArray = npt.NDArray[np.float64]
 
 ANGLES = 720  # directions looked at, from straight down (-90 degrees) counter-clockwise
-QUARTER = ANGLES // 4
 HULL_FROM = 60  # points: from here on their hull is found first, which is quicker
 ROUND_MOST = 0.015  # of a ring's length: the most over which its corners are rounded
 
@@ -64,18 +63,17 @@ def girths(reach: FloatArray) -> FloatArray:
     return np.asarray(2 * np.pi * reach.mean(axis=-1), dtype=float)
 
 
-def even_ring(rings: FloatArray, turns: int, blur: FloatArray, round_mm: float) -> FloatArray:
-    """Return rings of `turns` points at even steps within each quarter, their corners rounded.
+def even_ring(rings: FloatArray, turns: int, middles: FloatArray, round_mm: float) -> FloatArray:
+    """Return rings of `turns` points at even steps from middle to middle, their corners rounded.
 
     Parameters
     ----------
     rings : array of shape (sections, ANGLES, 2)
         From `boundary`.
     turns : int
-        A multiple of four. A ring's quarters end where it reaches furthest down, outward, up and
-        inward.
-    blur : array of shape (sections, sections)
-        Evens out from section to section where the quarters end.
+        Even.
+    middles : array of shape (sections, 2)
+        Sideways places of turn 0, below, and of half of all turns, above.
     round_mm : float
         Length over which corners are rounded; less on small rings.
     """
@@ -83,14 +81,31 @@ def even_ring(rings: FloatArray, turns: int, blur: FloatArray, round_mm: float) 
     step = np.linalg.norm(np.diff(closed, axis=1), axis=2)
     length = np.concatenate([np.zeros((len(rings), 1)), np.cumsum(step, axis=1)], axis=1)
     whole = np.maximum(length[:, -1:], 1e-12)
-    ends = blur @ (length[:, ::QUARTER] / whole)
     even = np.broadcast_to(np.arange(ANGLES) / ANGLES, rings.shape[:2])
     rounded = _rounded(_laid_off(closed, length, even * whole), round_mm / whole)
-    share = np.arange(turns // 4) / (turns // 4)
-    asked = [ends[:, k : k + 1] * (1 - share) + ends[:, k + 1 : k + 2] * share for k in range(4)]
+    start, half = _places_of(rounded, middles)
+    share = np.arange(turns // 2) / (turns // 2)
+    outer = start[:, None] + (half - start)[:, None] * share
+    inner = half[:, None] + (1.0 + start - half)[:, None] * share
     closed = np.concatenate([rounded, rounded[:, :1]], axis=1)
     length = np.broadcast_to(np.arange(ANGLES + 1) / ANGLES, closed.shape[:2])
-    return _laid_off(closed, length, np.hstack(asked) % 1.0)
+    return _laid_off(closed, length, np.hstack([outer, inner]) % 1.0)
+
+
+def _places_of(rings: FloatArray, middles: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return how far round each ring, as shares, it has its middles below and above."""
+    found = np.tile([0.0, ANGLES / 2], (len(rings), 1))
+    for k, ring in enumerate(rings):
+        if np.ptp(ring[:, 0]) < 1e-9:  # the tip: all its turns meet in one point
+            continue
+        outermost, innermost = int(ring[:, 0].argmax()), int(ring[:, 0].argmin())
+        place = np.arange(innermost - ANGLES, outermost + 1)  # along the underside, outward
+        across = np.maximum.accumulate(ring[place, 0])
+        found[k, 0] = np.interp(middles[k, 0], across, place)
+        place = np.arange(innermost, outermost - 1, -1)  # over the top, outward
+        across = np.maximum.accumulate(ring[place, 0])
+        found[k, 1] = np.interp(middles[k, 1], across, place)
+    return found[:, 0] / ANGLES, found[:, 1] / ANGLES
 
 
 def _laid_off(lines: FloatArray, length: FloatArray, asked: FloatArray) -> FloatArray:
