@@ -10,7 +10,7 @@ from shapely.affinity import rotate
 
 from patterns.drafting.edges import NamedRun
 from patterns.drafting.lay_flat import FlatPart
-from patterns.geometry.curves import Point, polyline_length_mm, thinned, without_doubles
+from patterns.geometry.curves import Point, thinned, without_doubles
 from patterns.geometry.outline import polygon_of
 from patterns.geometry.strain import principal_stretch
 from patterns.pieces.allowances import (
@@ -43,7 +43,8 @@ def net_edges(
     `margin_mm` gives the lasting margin of a run when the style asks for so much.
     """
     edges = []
-    for named in runs:
+    lengths = _lengths_of_rules(flat, runs)
+    for named, length in zip(runs, lengths, strict=True):
         points = [(float(x), float(y)) for x, y in flat.run_mm(named.run)]
         allowance = max(0.0, named.rule.allowance_mm.value(landmarks))
         kind: EdgeKind = named.rule.kind
@@ -51,12 +52,27 @@ def net_edges(
             allowance = margin_mm(named, allowance)
         if kind == "hem":
             kind = turned_kind(allowance)
-        length = polyline_length_mm(points)
         if kind in ("seam", "lap"):
             allowance = min(allowance, ALLOWANCE_SHARE * length)
         run = _evenly(points, STEP_SHARE * landmarks["foot_length"])
         edges.append(Edge(named.name, kind, allowance, run, named.partner))
     return edges
+
+
+def _lengths_of_rules(flat: FlatPart, runs: Sequence[NamedRun]) -> list[float]:
+    """Return for each run its length together with its neighbours of the same rule."""
+    own = [float(_way(flat.run_mm(named.run))[-1]) for named in runs]
+    count = len(runs)
+    found = []
+    for k, named in enumerate(runs):
+        chain = {k}
+        for step in (1, -1):
+            j = (k + step) % count
+            while j not in chain and runs[j].rule is named.rule:
+                chain.add(j)
+                j = (j + step) % count
+        found.append(sum(own[j] for j in chain))
+    return found
 
 
 def _evenly(points: Sequence[Point], step_mm: float) -> tuple[Point, ...]:
