@@ -52,6 +52,18 @@ def foot_from_version(version: FootVersion) -> Foot:
     return Foot(**foot_values(version, name=str(version)), mesh=mesh)
 
 
+def foot_by_measures(version: FootVersion) -> Foot:
+    """Return a stored foot by its measures alone, without mesh or tracing.
+
+    Raises
+    ------
+    patterns.errors.FootError
+        The measures contradict each other.
+    """
+    values = foot_values(version, name=str(version))
+    return Foot(**values | {"sole_outline_mm": None, "side_profile_mm": None})
+
+
 def foot_document(version: FootVersion) -> dict[str, object]:
     """Return the FOOT.json of a stored version; its mesh is named by its content."""
     foot = Foot(**foot_values(version, name=str(version)))

@@ -71,6 +71,10 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "foot-mesh": form(MAKERS, MAKERS),
     "foot-mesh-file": look(EVERYONE_IN),
     "foot-last": look(EVERYONE_IN),
+    "sizes": look(EVERYONE_IN),
+    "size-grade": form(MAKERS, MAKERS),
+    "size-run": form(MAKERS, MAKERS),
+    "size-run-shown": look(EVERYONE_IN),
     "library-export": look(OWNERS),
     "library-import": form(OWNERS, OWNERS),
     # jobs and quotes

@@ -21,6 +21,7 @@ from workshop.views import (
     orders,
     papers,
     quotes,
+    sizes,
 )
 
 urlpatterns = [
@@ -52,6 +53,10 @@ urlpatterns = [
     path("feet/<int:version_id>/", feet.foot, name="foot"),
     path("feet/<int:version_id>/last/", lasts.foot_last, name="foot-last"),
     path("feet/<int:version_id>/mesh.obj", meshes.mesh_file, name="foot-mesh-file"),
+    path("sizes/", sizes.sizes, name="sizes"),
+    path("sizes/grade/<int:version_id>/", sizes.size_grade, name="size-grade"),
+    path("sizes/run/", sizes.size_run, name="size-run"),
+    path("sizes/run/<int:work_id>/", sizes.size_run_shown, name="size-run-shown"),
     path("library/export/", library_files.library_export, name="library-export"),
     path("library/import/", library_files.library_import, name="library-import"),
     path("jobs/", orders.jobs, name="jobs"),

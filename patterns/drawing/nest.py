@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import cos, pi, sin
 
 import shapely
@@ -101,5 +102,5 @@ def _outermost(ring: Ring, ray: shapely.LineString, middle: shapely.Point) -> Po
 def _spread(places: Sequence[Point], middle: shapely.Point) -> float:
     """Return the least gap between neighbouring outlines along the ray."""
     away = sorted(middle.distance(shapely.Point(place)) for place in places)
-    gaps = [after - before for before, after in zip(away, away[1:], strict=False)]
+    gaps = [after - before for before, after in pairwise(away)]
     return min(gaps, default=0.0)
