@@ -111,12 +111,10 @@ def _lasting(pieces: PieceSet) -> FitLine | None:
     if short or not pieces.lasting:
         return None
     cover = min(lasting.cover_min_mm for lasting in pieces.lasting)
-    ease = max(lasting.gather_mm for lasting in pieces.lasting)
-    text = _(
-        "At least %(cover).1f mm lie under the insole everywhere; to ease in are %(ease).0f mm at"
-        " most."
+    return FitLine(
+        "good",
+        _("At least %(mm).1f mm of leather lie under the insole everywhere.") % {"mm": cover},
     )
-    return FitLine("good", text % {"cover": cover, "ease": ease})
 
 
 def station_words(station: str) -> str:

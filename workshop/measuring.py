@@ -1,11 +1,14 @@
 """Which measure to take again: what the error of each does to the pieces, worked out behind."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.utils.translation import gettext as _
 
 from patterns.drafting.effects import CUSTOMER_ERROR_MM, OWN_ERROR_MM
+from patterns.pieces.piece import PieceSet
 from workshop.drafting import Asked
 from workshop.models import BackgroundJob
 from workshop.selectors.library import labels
@@ -23,7 +26,6 @@ class EffectRow:
     inferred: bool
     piece: str
     most_mm: float
-    others: list[tuple[str, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,16 +76,21 @@ def effects_start(asked: Asked, hand: str, *, by: AbstractBaseUser) -> Backgroun
     return work_start(EFFECTS, inputs, key=effects_key(asked, hand), by=by)
 
 
-def effects_shown(asked: Asked, hand: str) -> EffectsShown:
-    """Return what is known so far."""
+def effects_shown(asked: Asked, hand: str, pieces: PieceSet | None) -> EffectsShown:
+    """Return what is known so far, the measure that moves the upper most first.
+
+    What lies inside or under the shoe is cut to the upper in the end and decides nothing.
+    """
     key = effects_key(asked, hand)
     done = work_found(EFFECTS, key)
-    rows = [_row(found) for found in done.result["effects"]] if done is not None else []
+    upper = {p.name for p in pieces.pieces if p.material == "upper"} if pieces else set()
+    rows = [_row(found, upper) for found in done.result["effects"]] if done is not None else []
+    rows.sort(key=lambda row: -row.most_mm)
     return EffectsShown(hand, work_latest(EFFECTS, key), rows)
 
 
-def _row(found: dict) -> EffectRow:
-    moved = sorted(found["moved_mm"].items(), key=lambda pair: -pair[1])
+def _row(found: dict[str, Any], upper: Collection[str]) -> EffectRow:
+    moved = sorted(found["moved_mm"].items(), key=lambda pair: (pair[0] not in upper, -pair[1]))
     piece, most = moved[0] if moved else ("", 0.0)
     return EffectRow(
         label=labels().get(found["measure"], found["measure"]),
@@ -91,5 +98,4 @@ def _row(found: dict) -> EffectRow:
         inferred=found["inferred"],
         piece=piece,
         most_mm=most,
-        others=moved[1:6],
     )

@@ -49,7 +49,7 @@ def test_what_fits_is_told_with_its_one_figure():
     assert "differ by 0.1 mm at most" in said
     assert "spot 8 %, in the toe box; this leather takes 12 %" in said
     assert "opens to 104 mm and the heel needs 100 mm" in said
-    assert "3.4 mm lie under the insole" in said
+    assert "3.4 mm of leather lie under the insole" in said
 
 
 @pytest.mark.parametrize(

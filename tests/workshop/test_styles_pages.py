@@ -10,6 +10,7 @@ from patterns.errors import StyleError
 from patterns.formula import Formula
 from patterns.style import load_style, style_names
 from workshop.models import AuditEntry, Style, StyleVersion
+from workshop.selectors.styles import shows_at
 from workshop.services.styles import style_make, style_version_make
 
 pytestmark = pytest.mark.django_db
@@ -171,3 +172,32 @@ def test_a_style_is_found_by_its_name_and_taken_off_offer(owner_client, style_ve
     )
     found = owner_client.get(reverse("styles"), {"q": "autumn"}).context["page"].rows
     assert found == [style]
+
+
+def test_every_pattern_there_is_a_file_for_can_be_put_on_offer(owner_client, style_version):
+    page = owner_client.get(reverse("styles"))
+    others = set(style_names()) - {style_version.style.file_name}
+    assert {pattern.name for pattern in page.context["unused"]} == others
+    form = owner_client.get(reverse("style-new") + "?pattern=strap-shoe").context["form"]
+    assert (form["name"].value(), form["file_name"].value()) == ("Strap shoe", "strap-shoe")
+    assert owner_client.get(reverse("style-new") + "?pattern=../x").status_code == 200
+
+
+def test_a_styles_page_draws_it_with_its_lines_named_and_says_what_moves_them(
+    owner_client, style_version
+):
+    page = owner_client.get(reverse("style", args=[style_version.style.pk])).content.decode()
+    assert ">topline</text>" in page
+    assert ">toe line</text>" in page
+    assert "line: topline" in page
+    assert "edge: heel seam" in page
+
+
+@pytest.mark.parametrize("name", style_names())
+def test_every_line_a_parameter_is_said_to_move_is_a_line_of_its_style(name):
+    pattern = load_style(name)
+    said = [shows_at(parameter.key, pattern) for parameter in pattern.parameters]
+    labels = {curve.label.lower() for curve in pattern.lines.curves}
+    lines = [text.removeprefix("line: ") for text in said if text.startswith("line: ")]
+    assert lines
+    assert {word for line in lines for word in line.split(", ")} <= labels

@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 
 from patterns.errors import StyleError
 from patterns.formula import Formula
-from patterns.style import Parameter, load_style
+from patterns.style import Parameter, load_style, style_names
 from patterns.style import Style as Pattern
 from workshop.models import Style, StyleVersion
 from workshop.paging import ListPage, list_page
@@ -42,6 +42,12 @@ def pattern_of(style: Style) -> Pattern | None:
         return load_style(style.file_name)
     except StyleError:
         return None
+
+
+def patterns_unused() -> list[Pattern]:
+    """Return the patterns there are files for that no style on record is drawn by."""
+    used = set(Style.objects.values_list("file_name", flat=True))
+    return [load_style(name) for name in style_names() if name not in used]
 
 
 def styles_page(*, text: str, before: str) -> ListPage:

@@ -145,7 +145,7 @@ def _load_job(
     choice = Choice(
         commission=commission,
         foot=foot,
-        style=styles_offered()[0],
+        style=next(v for v in styles_offered() if v.style.name == wanted["style"]),
         hide=hides[wanted["hide"]],
         pair_count=wanted["pairs"],
     )

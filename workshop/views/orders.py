@@ -245,7 +245,7 @@ def _effects(worked: Worked, hand: str) -> EffectsShown | None:
     """Return what measuring errors do; a foot known by its mesh has no tape's error."""
     if worked.asked is None or worked.asked.foot.mesh is not None or not worked.asked.is_cut:
         return None
-    return effects_shown(worked.asked, hand if hand in ERRORS_MM else "own")
+    return effects_shown(worked.asked, hand if hand in ERRORS_MM else "own", worked.pieces)
 
 
 def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from workshop.drafting import style_picture
 from workshop.forms.styles import StyleForm, StyleVersionForm
 from workshop.lengths import length_text
 from workshop.models import Style
-from workshop.selectors.styles import pattern_of, styles_page, versions_shown
+from workshop.selectors.styles import pattern_of, patterns_unused, styles_page, versions_shown
 from workshop.services.styles import style_make, style_version_make
 from workshop.views.pages import record_form_page, search_text, take_errors
 
@@ -22,12 +22,13 @@ def styles(request: HttpRequest) -> HttpResponse:
     """Show the styles."""
     text = search_text(request)
     page = styles_page(text=text, before=request.GET.get("before", ""))
-    return render(request, "styles/styles.html", {"page": page, "text": text})
+    context = {"page": page, "text": text, "unused": patterns_unused()}
+    return render(request, "styles/styles.html", context)
 
 
 def style_new(request: HttpRequest) -> HttpResponse:
     """Ask for a new style; its first version has the pattern's own values."""
-    form = StyleForm(request.POST or None)
+    form = StyleForm(request.POST or None, initial=_pattern_asked(request))
     if request.method == "POST" and form.is_valid():
         record = form.save(commit=False)
         try:
@@ -38,6 +39,12 @@ def style_new(request: HttpRequest) -> HttpResponse:
             messages.success(request, _("%(record)s is saved.") % {"record": record})
             return redirect("style", record.pk)
     return render(request, "styles/style_form.html", {"form": form, "title": _("New style")})
+
+
+def _pattern_asked(request: HttpRequest) -> dict[str, str]:
+    """Return what the form begins with when ?pattern= names a pattern there is."""
+    found = next((p for p in patterns_unused() if p.name == request.GET.get("pattern")), None)
+    return {} if found is None else {"name": found.label, "file_name": found.name}
 
 
 def style_change(request: HttpRequest, style_id: int) -> HttpResponse:
