@@ -106,8 +106,8 @@ def _closure_messages(closures: Sequence[GirthClosure]) -> list[Message]:
         for name, mm in large.items()
     )
     text = (
-        f"Cut as drawn the pieces close round the last with a difference: {places}. Take it up at"
-        " the lace gap, or correct that girth."
+        f"Cut as drawn the pieces close round the last with a difference: {places}. Take it up where it closes, or correct"
+        " that girth."
     )
     parameters = {f"{name}_mm": round(mm, 2) for name, mm in large.items()}
     return [Message("warning", "girth-off", text, "", parameters)]
@@ -143,7 +143,7 @@ def _entry_messages(entry: Sequence[EntryLevel]) -> list[Message]:
     worst = max(short, key=lambda level: level.needs_mm - level.opens_mm)
     lack = worst.needs_mm - worst.opens_mm
     text = (
-        f"The foot will not go in: {worst.height_mm:.0f} mm above the ground the boot opens to"
+        f"The foot will not go in: {worst.height_mm:.0f} mm above the ground it opens to"
         f" {worst.opens_mm:.1f} mm, the heel needs {worst.needs_mm:.1f} mm, {lack:.1f} mm more."
         " Open the front further down, widen the lace gap, lower the top, or close it another way."
     )

@@ -9,13 +9,17 @@ from scipy.spatial import cKDTree
 from patterns.drafting.memory import Memory, key_of
 from patterns.drafting.regions import EdgeRun, Part
 from patterns.geometry.flatten import flatten
+from patterns.geometry.relax import Band
 from patterns.geometry.runs import Run, contour_runs, run_of_points
 from patterns.geometry.strain import principal_stretch, weighted_percentile
 from patterns.last.last import FloatArray, IntArray
 from patterns.pieces.piece import PieceChecks
 
 UP = 2  # the axis z
-RINGS = (0.33, 0.57)  # of a part's height: level lines that keep their length on the flat
+LEVELS = tuple(k / 14 for k in range(4, 11))  # of a part's height
+BAND = (-0.02, 0.0, 0.02)  # of a part's height: one level is looked at on these lines
+LEVEL_OFF_MM, LEVEL_LONG_MM = 1.05, 30.0  # a level line may be off by this, a longer one by 3 %
+MORE_ROUNDS = 3
 FEATHER_BAND_MM = 2.5  # along the lasting edge pleats take what the leather cannot
 
 
@@ -75,9 +79,17 @@ def _laid(
     points, triangles = part.surface.points_mm, part.surface.triangles
     lines = {name: _girth_runs(points, triangles, values) for name, values in girths.items()}
     held = [run for runs in lines.values() for run in runs]
-    held += _rings(points, triangles)
     stiff = [run_of_points(seam) for seam in seams]
     flat = flatten(points, triangles, stiff_runs=stiff, girth_runs=held)
+    bands: dict[float, Band] = {}
+    for _ in range(MORE_ROUNDS):
+        off = _bands_off(points, triangles, flat)
+        if off.keys() <= bands.keys():
+            break
+        bands |= off
+        flat = flatten(
+            points, triangles, stiff_runs=stiff, girth_runs=held, bands=list(bands.values())
+        )
     flat = _upright(points, triangles, flat)
     measured = {
         name: (_length(points, runs), _length(flat, runs)) for name, runs in lines.items() if runs
@@ -92,16 +104,24 @@ def _girth_runs(points: FloatArray, triangles: IntArray, values: FloatArray) -> 
     return contour_runs(points, triangles[inside], values, 0.0)
 
 
-def _rings(points: FloatArray, triangles: IntArray) -> list[Run]:
-    """Return level lines of a part, between the places where girths are measured.
+def _bands_off(points: FloatArray, triangles: IntArray, flat: FloatArray) -> dict[float, Band]:
+    """Return level lines that are too far off, by their place, with the length they may have.
 
-    Held to length they keep the wall of a toe from leaning out or in, and the sides from growing
-    wide between instep and ankle.
+    So the wall of a toe does not lean out or in, nor the sides grow wide between instep and
+    ankle. Lines that are near enough stay free: holding them would only put corners into the
+    border where they end.
     """
     heights = points[:, 2]
     low, high = float(heights.min()), float(heights.max())
-    levels = [low + share * (high - low) for share in RINGS]
-    return [run for z in levels for run in contour_runs(points, triangles, heights, z)]
+    bands: dict[float, Band] = {}
+    for share in LEVELS:
+        levels = low + (share + np.array(BAND)) * (high - low)
+        runs = [run for z in levels for run in contour_runs(points, triangles, heights, float(z))]
+        on_last, on_flat = _length(points, runs), _length(flat, runs)
+        most = len(BAND) * LEVEL_OFF_MM * max(1.0, on_last / len(BAND) / LEVEL_LONG_MM)
+        if abs(on_flat - on_last) > most:
+            bands[share] = (runs, on_last + float(np.sign(on_flat - on_last)) * most)
+    return bands
 
 
 def _length(points: FloatArray, runs: Sequence[Run]) -> float:

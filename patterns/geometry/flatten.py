@@ -15,7 +15,7 @@ import scipy.sparse as sp
 from shapely import LinearRing
 
 from patterns.errors import PatternError
-from patterns.geometry.relax import relaxed
+from patterns.geometry.relax import Band, relaxed
 from patterns.geometry.rigid import (
     MOST_COTANGENT,
     made_rigid,
@@ -48,6 +48,7 @@ def flatten(
     *,
     stiff_runs: Sequence[Run] = (),
     girth_runs: Sequence[Run] = (),
+    bands: Sequence[Band] = (),
     stiffness: float = STIFFNESS,
 ) -> FloatArray:
     """Return the places on the flat of a surface's points.
@@ -62,6 +63,8 @@ def flatten(
         Seams: they keep their length, as a whole and from place to place.
     girth_runs : sequence of Run
         Girth lines: they keep their length as a whole.
+    bands : sequence of (runs, length)
+        Lines beside one another and the length in mm they shall have in sum.
     stiffness : float
         From place to place a seam is as stiff as a strip of leather so many times the part's size
         wide, the size being the root of its area.
@@ -97,6 +100,7 @@ def flatten(
         rigid,
         stiff_runs=stiff_runs,
         girth_runs=girth_runs,
+        bands=bands,
         stiffness=stiffness,
         rounds=LAST_ROUNDS if conformal else LAST_ROUNDS_FROM_CONVEX,
     )

@@ -53,6 +53,9 @@ LONGER = 4.0  # times the last step's share of its move is tried for the next
 SHORTEST = 1e-6  # step below which nothing is gained any more
 
 
+Band = tuple[Sequence[Run], float]
+
+
 def relaxed(
     points_mm: FloatArray,
     triangles: IntArray,
@@ -60,6 +63,7 @@ def relaxed(
     *,
     stiff_runs: Sequence[Run] = (),
     girth_runs: Sequence[Run] = (),
+    bands: Sequence[Band] = (),
     stiffness: float,
     rounds: int,
 ) -> FloatArray:
@@ -77,6 +81,8 @@ def relaxed(
         Seams, kept to length as a whole and step by step.
     girth_runs : sequence of Run
         Lines kept to length as a whole.
+    bands : sequence of (runs, length)
+        Lines beside one another, each band brought to the length given in sum.
     stiffness : float
         A seam's steps are as stiff as a strip of leather so many times the part's size wide, the
         size being the root of its area.
@@ -88,7 +94,12 @@ def relaxed(
     array of shape (n, 2)
         Places about their middle, no triangle turned over.
     """
-    task = _task(points_mm, triangles, stiff_runs, girth_runs, stiffness)
+    held = [*([run] for run in girth_runs), *(runs for runs, _ in bands)]
+    task = _task(points_mm, triangles, stiff_runs, held, stiffness)
+    if bands:
+        wanted = np.array([length for _, length in bands])
+        kept = task.run_lengths_mm[: len(task.run_lengths_mm) - len(bands)]
+        task = replace(task, run_lengths_mm=np.concatenate([kept, wanted]))
     lengths_mm = task.run_lengths_mm
     state = _state(task, start_mm[:, 0] + 1j * start_mm[:, 1])
     newton = None
@@ -137,7 +148,7 @@ def _task(
     points_mm: FloatArray,
     triangles: IntArray,
     stiff_runs: Sequence[Run],
-    girth_runs: Sequence[Run],
+    held: Sequence[Sequence[Run]],
     stiffness: float,
 ) -> _Task:
     count = len(points_mm)
@@ -149,11 +160,13 @@ def _task(
     rows = np.repeat(np.arange(len(triangles)), 3)
     to_p = sp.csr_array((p_parts.ravel(), (rows, triangles.ravel())), shape=(len(areas), count))
     from_p = sp.csr_array(to_p.conj().T)
-    runs = [*stiff_runs, *girth_runs]
+    groups = [*([run] for run in stiff_runs), *held]
+    runs = [run for group in groups for run in group]
+    group_sizes = [sum(len(run.a) - 1 for run in group) for group in groups]
     steps = step_matrix(runs, count)
     lengths = np.linalg.norm(steps @ points_mm, axis=1)
-    run_of_step = np.repeat(np.arange(len(runs)), [len(run.a) - 1 for run in runs])
-    shape = (len(runs), len(lengths))
+    run_of_step = np.repeat(np.arange(len(groups)), group_sizes)
+    shape = (len(groups), len(lengths))
     sums = sp.csr_array((np.ones(len(lengths)), (run_of_step, np.arange(len(lengths)))), shape)
     seam = run_of_step < len(stiff_runs)
     mean_mm = float(lengths.mean()) if len(lengths) else 1.0
