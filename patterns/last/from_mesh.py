@@ -28,9 +28,9 @@ CORNER_ROUND = 0.010  # of foot length: rounds the facets' corners along the sec
 STATION_BLUR = 0.013  # of foot length along the fan: evens facets that lie across the sections
 STATION_BLUR_SECTIONS = (0.7, 3.0)  # the same in sections, least and most
 MIDDLE_SPREAD = 0.09  # of foot length: evens the line of the sections' middles
-TIP_POWER = 2.6  # 2 would be an ellipse, more a blunter tip
+TIP_POWER = 3.2  # 2 would be an ellipse, more a blunter tip
+TIP_FALL = 0.6  # how much of the shrinking behind the tip is carried on: toes end bluntly
 NESTED_FROM = 0.93  # of foot length
-TOE_WRAP = 0.72  # of foot length: before this the toes are wrapped together
 LOW_SHARE = 0.35  # of a section's height: the part whose width the flat underside follows
 FLAT_SHARE = 0.93  # of that width, at most
 FLAT_ROUNDS = 8  # halvings in which the widest flat is found
@@ -97,7 +97,7 @@ def _as_left(mesh: FootMesh, lateral_sign: int) -> FootMesh:
 
 def _mesh_reach(fan: Planes, mesh: FootMesh, leg_top: float) -> FloatArray:
     """Return how far the mesh's hull reaches in each plane, in every direction."""
-    toes = toe_wrap(mesh, fan.heel + TOE_WRAP * fan.length, float(mesh.points_mm[:, 2].min()))
+    toes = toe_wrap(mesh, fan.heel, float(mesh.points_mm[:, 2].min()), fan.length)
     half = fan.grid.shape[1] // 2
     reach = np.zeros((len(fan.grid), ANGLES))
     covered = np.zeros(len(fan.grid), dtype=bool)
@@ -195,16 +195,26 @@ def _smoothed(reach: FloatArray, fan: Planes) -> FloatArray:
 
 
 def _tip_rounded(reach: FloatArray, fan: Planes) -> FloatArray:
-    """Return reaches whose foremost sections shrink evenly to the tip, as on a full oval."""
+    """Return reaches whose foremost sections shrink evenly to the tip, as on a full oval.
+
+    Their middle goes straight to the tip while they shrink by (1 - d)^a (1 - d^p)^b at depth d.
+    They begin to shrink almost as fast as the sections behind do, so that the outline seen from
+    above has no hollow where the oval begins.
+    """
     start = int((fan.origin[: fan.instep, 0] > fan.tip[0] - TIP_ROUND * fan.length).sum())
-    rise = np.array([fan.tip[1], fan.tip[2]]) - np.stack(
-        [np.zeros(start + 1), fan.origin[: start + 1, 2]], axis=1
-    )
-    middle = rise @ directions()[0].T
-    depth = (fan.origin[:start, 0] - fan.origin[start, 0]) / (fan.tip[0] - fan.origin[start, 0])
-    share = np.maximum(1.0 - depth**TIP_POWER, 0.0)[:, None] ** (1.0 / TIP_POWER)
+    x, z = fan.origin[: start + 2, 0], fan.origin[: start + 2, 2]
+    depth = ((x - x[start]) / (fan.tip[0] - x[start]))[:, None]
+    normal = directions()[0]
+    first = 2.0 * (reach[start] @ normal) / ANGLES + [0.0, z[start]]
+    middle = (first + depth * (fan.tip[1:] - first) - z[:, None] * [0.0, 1.0]) @ normal.T
+    radius = reach[: start + 2] - middle
+    slope = (radius[start + 1] / radius[start] - 1.0) / -depth[start + 1]
+    fall = float(np.clip(TIP_FALL * slope.mean(), 0.0, 1.0))
+    ahead = depth[:start]
+    share = np.maximum(1.0 - ahead, 0.0) ** fall
+    share *= np.maximum(1.0 - ahead**TIP_POWER, 0.0) ** max(1.0 / TIP_POWER - fall, 0.0)
     rounded = reach.copy()
-    rounded[:start] = middle[:start] + share * (reach[start] - middle[start])
+    rounded[:start] = middle[:start] + share * radius[start]
     return rounded
 
 

@@ -14,7 +14,8 @@ FloatArray = npt.NDArray[np.float64]
 SOLE_SEEN, SOLE_PLACES = (0.10, 0.90), 33  # of foot length: where the mesh's sole is read
 SOLE_FAN_SHARE = 0.45  # of the fan: its sections up to here stand on the sole
 SEAT_END = 0.08  # of foot length: behind this the heel rounds up from the sole
-TIP_ROUND = 0.015  # of foot length: the tip is an even round from here on
+TIP_SEEN = 0.010  # of foot length: the tip is the middle of what lies so far behind it
+TIP_ROUND = 0.03  # of foot length: the tip is an even round from here on
 LEVEL_ENOUGH_MM = 0.05
 ORIGIN_FADE = 4.0  # sections over which the origins' move along the sole dies away up the heel
 
@@ -112,7 +113,7 @@ def _tip(mesh: FootMesh, heel: float, toe: float) -> FloatArray:
 
     A point on its rim would make an edge there.
     """
-    behind = section_points(mesh, (toe - TIP_ROUND * (toe - heel), 0.0, 0.0), (1.0, 0.0, 0.0))
+    behind = section_points(mesh, (toe - TIP_SEEN * (toe - heel), 0.0, 0.0), (1.0, 0.0, 0.0))
     across = behind[:, 1:]
     return np.array([toe, *(across.min(axis=0) + across.max(axis=0)) / 2])
 
