@@ -106,8 +106,8 @@ def _closure_messages(closures: Sequence[GirthClosure]) -> list[Message]:
         for name, mm in large.items()
     )
     text = (
-        f"Cut as drawn the pieces close round the last with a difference: {places}. Take it up where it closes, or correct"
-        " that girth."
+        f"Cut as drawn the pieces close round the last with a difference: {places}. Take it up"
+        " where it closes, or correct that girth."
     )
     parameters = {f"{name}_mm": round(mm, 2) for name, mm in large.items()}
     return [Message("warning", "girth-off", text, "", parameters)]
