@@ -182,12 +182,23 @@ def _style_document(pattern: Style, values: Mapping[str, float | bool]) -> dict[
         worn = projected_boot(pieces, foot)
     else:
         pieces = surface.draft_pieces(foot, pattern, values)
-        labels = tuple(Label(curve.name, curve.label.lower()) for curve in pattern.curves)
-        worn = draw_worn(pieces, build_last(foot), labels=labels)
+        worn = draw_worn(pieces, build_last(foot), labels=_line_labels(pattern))
     return {
         "worn": drawing_svg(worn, title=_("The shoe from its outer side, its lines named")),
         "pieces": drawing_svg(draw_piece_set(pieces), title=_("The pieces for one pair")),
     }
+
+
+def _line_labels(pattern: Style) -> tuple[Label, ...]:
+    """Return the words for each line, by the edges that are cut along it."""
+    if pattern.lines is None:
+        return ()
+    words = {curve.name: curve.label.lower() for curve in pattern.curves}
+    return tuple(
+        Label(rule.name, words[rule.curve], rule.pieces)
+        for rule in pattern.lines.edges
+        if rule.curve in words and rule.kind != "lasting"
+    )
 
 
 @dataclass(frozen=True, slots=True)

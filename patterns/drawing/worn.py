@@ -18,17 +18,19 @@ from patterns.drawing.drawing import (
     joined,
 )
 from patterns.drawing.view import NearSurface, View, shadow
-from patterns.drawing.worn_sole import worn_sole
+from patterns.drawing.worn_sole import WornSole, worn_sole
 from patterns.last.last import FloatArray, Last
 from patterns.pieces.piece import Piece, PieceMesh, PieceSet, Point
 
-WORN_DRAWING = "worn 1"  # changes whenever the same pieces come to look different
+WORN_DRAWING = "worn 2"  # changes whenever the same pieces come to look different
 
 # One size of picture for feet of any size, so that pens and figures suit every shoe.
 PICTURE_WIDTH_MM = 78.0
 PICTURE_HEIGHT_MM = 84.0
 LABEL_MM = 3.2
 LABEL_AWAY_MM = 9.0
+LABEL_STEP = 1.6  # of the letters' height: from one name to the next
+LABEL_LOWEST_MM = 2.0
 LABEL_SHARE = 0.2  # of a line, from its end towards the toes: where its name is led to
 LEG_SHARE = 0.16  # of foot length: how far the bare leg is drawn above the shoe
 SLIVER_MM2 = 0.5
@@ -42,10 +44,11 @@ def outer_side(last: Last) -> View:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """Words for the edges of one name, such as "topline"."""
+    """Words for the edges of one name, such as "topline"; of some pieces, or of any."""
 
     edge: str
     text: str
+    pieces: tuple[str, ...] = ()
 
 
 def draw_worn(pieces: PieceSet, last: Last, *, labels: Sequence[Label] = ()) -> Drawing:
@@ -66,16 +69,16 @@ def draw_worn(pieces: PieceSet, last: Last, *, labels: Sequence[Label] = ()) -> 
     surface = NearSurface.of_points(view, np.vstack([_samples(mesh) for mesh in meshes]))
     leather = shapely.union_all([_seen_area(mesh, view, surface) for mesh in meshes])
     sole = worn_sole(pieces.parameters, last, view)
-    under = [shapely.Polygon(fill.ring_mm) for fill in sole.drawing.fills]
+    under = [shapely.Polygon(sole.untilted(fill.ring_mm)) for fill in sole.drawing.fills]
     foot = _bare_foot(view, last, meshes, shapely.union_all([leather, *under]))
     upper = joined((_leather(leather), *(_worn_piece(piece, view, surface) for piece in shown)))
-    shoe = joined((foot, sole.drawing, upper))
+    shoe = joined((sole.tilted(joined((foot, upper))), sole.drawing))
     box = shoe.extents
     scale = min(PICTURE_WIDTH_MM / box.width_mm, PICTURE_HEIGHT_MM / box.height_mm)
     grown = shoe.turned(Turn(scale=scale))
     upper_box = Box(*(float(value) for value in leather.bounds))
-    figures = _figures(upper_box, sole.ground_mm, view, last, scale)
-    named = _named(labels, shown, view, surface, upper_box, scale)
+    figures = _figures(upper_box, sole, view, last, scale)
+    named = _named(labels, shown, surface, sole, box, scale)
     whole = joined((grown, figures, named))
     return Drawing(whole.strokes, whole.fills, whole.words, scale=scale)
 
@@ -183,7 +186,7 @@ class _Onto:
         return np.asarray(kept / kept.sum() @ self._corners[near[best]], dtype=float)
 
 
-def _figures(upper: Box, ground_mm: float, view: View, last: Last, scale: float) -> Drawing:
+def _figures(upper: Box, sole: WornSole, view: View, last: Last, scale: float) -> Drawing:
     """Return the height of the upper above the foot's ground, and the foot's length below."""
     toe_right = view.right[0] > 0
     back = upper.left_mm if toe_right else upper.right_mm
@@ -194,14 +197,15 @@ def _figures(upper: Box, ground_mm: float, view: View, last: Last, scale: float)
         (beside, upper.top_mm * scale),
         (back * scale + away, back * scale + away),
         1.0,
+        sole.tilt_deg,
         length_mm=upper.top_mm,
     )
     heel, toe = sorted((0.0, view.right[0] * last.foot_length_mm * scale))
-    below = ground_mm * scale - AWAY_MM
+    below = sole.ground_mm * scale - AWAY_MM
     length = dimension(
         (heel, below), (toe, below), (below + 5.0, below + 5.0), 1.0, length_mm=last.foot_length_mm
     )
-    return joined((height, length))
+    return joined((sole.tilted(height, scale), length))
 
 
 # --- names of the lines -----------------------------------------------------------------------
@@ -210,19 +214,21 @@ def _figures(upper: Box, ground_mm: float, view: View, last: Last, scale: float)
 def _named(
     labels: Sequence[Label],
     pieces: Sequence[Piece],
-    view: View,
     surface: NearSurface,
-    upper: Box,
+    sole: WornSole,
+    shoe: Box,
     scale: float,
 ) -> Drawing:
     """Return the labels one over another beside the drawing, each led to its line."""
     spots: dict[str, Point] = {}
-    toe_way = 1.0 if view.right[0] > 0 else -1.0
+    toe_way = 1.0 if surface.view.right[0] > 0 else -1.0
     for label in labels:
+        if label.text in spots:
+            continue
         runs = [
             run
             for piece in pieces
-            if piece.mesh is not None
+            if piece.mesh is not None and (not label.pieces or piece.name in label.pieces)
             for name, ids in piece.mesh.edge_points
             if name == label.edge or name.startswith(f"{label.edge} ")
             for run in surface.seen_runs(piece.mesh.points_mm[list(ids)])
@@ -233,20 +239,20 @@ def _named(
             end = line.interpolate(LABEL_SHARE, normalized=True)
             other = line.interpolate(1.0 - LABEL_SHARE, normalized=True)
             near = max((end, other), key=lambda point: toe_way * point.x)
-            spots[label.text] = (float(near.x), float(near.y))
-    edge = (upper.right_mm if toe_way > 0 else upper.left_mm) * scale + toe_way * LABEL_AWAY_MM
+            spots[label.text] = sole.place((float(near.x), float(near.y)))
+    edge = (shoe.right_mm if toe_way > 0 else shoe.left_mm) * scale + toe_way * LABEL_AWAY_MM
     return _label_column(spots, edge, toe_way, scale)
 
 
 def _label_column(spots: Mapping[str, Point], edge: float, toe_way: float, scale: float) -> Drawing:
     words: list[Words] = []
     strokes: list[Stroke] = []
+    step = LABEL_STEP * LABEL_MM
     level = np.inf
-    for text, (x, y) in sorted(spots.items(), key=lambda item: -item[1][1]):
-        level = min(y * scale + 1.5, level - 1.9 * LABEL_MM)
-        anchor = "start" if toe_way > 0 else "end"
-        words.append(
-            Words(text, edge, level - 1.1, LABEL_MM, "start" if anchor == "start" else "end")
-        )
+    order = sorted(spots.items(), key=lambda item: -item[1][1])
+    for left, (text, (x, y)) in zip(range(len(order) - 1, -1, -1), order, strict=True):
+        # However many there are, none stands below the ground, where the length is written.
+        level = max(LABEL_LOWEST_MM + left * step, min(y * scale + 1.5, level - step))
+        words.append(Words(text, edge, level - 1.1, LABEL_MM, "start" if toe_way > 0 else "end"))
         strokes.append(Stroke(((x * scale, y * scale), (edge - toe_way * 0.8, level)), "leader"))
     return Drawing(tuple(strokes), words=tuple(words))

@@ -1,12 +1,13 @@
 """What a worn shoe stands on, seen from the side: outsole, platform, heel or wedge."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import atan2, degrees
 
 import numpy as np
 import numpy.typing as npt
 
-from patterns.drawing.drawing import Drawing, Fill, Stroke
+from patterns.drawing.drawing import Drawing, Fill, Stroke, Turn
 from patterns.drawing.view import View
 from patterns.last.last import Last
 from patterns.pieces.piece import Point
@@ -15,6 +16,7 @@ FEATHER_SHARE = 0.06  # of foot length above the sole: how far out the upper rea
 GROUND_GAP_MM = 0.4  # the ground is drawn just under the sole, so that both lines are seen
 GROUND_REACH_MM = 4.0
 HEEL_LEAST_MM = 0.5  # a lower one is no heel
+HEEL_SLACK_MM = 1.0  # so much a heel may differ from the foot's own raise
 STEPS = 60
 
 Numbers = Mapping[str, float | str | bool]
@@ -23,19 +25,47 @@ FloatArray = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class WornSole:
-    """The drawing of everything under the foot, and the height of the ground it stands on."""
+    """The drawing of everything under the foot, and the height of the ground it stands on.
+
+    On a wedge inside, foot and upper are tilted about `pivot_mm`, a place of the drawing.
+    """
 
     drawing: Drawing
     ground_mm: float
+    pivot_mm: Point
+    tilt_deg: float
+
+    def place(self, point: Point) -> Point:
+        """Return where a place of the foot comes to stand."""
+        x, y = point[0] - self.pivot_mm[0], point[1] - self.pivot_mm[1]
+        return Turn(*self.pivot_mm, self.tilt_deg)((x, y))
+
+    def untilted(self, ring: Sequence[Point]) -> tuple[Point, ...]:
+        """Return places of the sole as the foot sees them before it is tilted."""
+        x, y = self.pivot_mm
+        back = Turn(angle_deg=-self.tilt_deg)
+        moved = (back((point[0] - x, point[1] - y)) for point in ring)
+        return tuple((a + x, b + y) for a, b in moved)
+
+    def tilted(self, drawing: Drawing, scale: float = 1.0) -> Drawing:
+        """Return a drawing of the foot as it comes to stand, drawn so much larger already."""
+        if self.tilt_deg == 0.0:
+            return drawing
+        x, y = self.pivot_mm[0] * scale, self.pivot_mm[1] * scale
+        return drawing.moved(-x, -y).turned(Turn(x, y, self.tilt_deg))
 
 
 def worn_sole(values: Numbers, last: Last, view: View) -> WornSole:
     """Return what the foot stands on: it follows the foot's own raise, the heel fills the rest."""
     x = _reach(values, last)
     # The upper ends at the feather line; below it the sole is all there is to see.
-    top = last.sole_height_mm(x) + _number(values, "feather_mm")
+    tilt = _tilt_mm(values, last)
+    # A cast foot does not bend: it turns as a whole about the tip of its toes.
+    pivot = last.foot_length_mm
+    lifted = tilt * (1.0 - x / pivot)
+    top = last.sole_height_mm(x) + lifted + _number(values, "feather_mm")
     thick = _number(values, "sole_thickness_mm") + _platform_mm(values, last)
-    under = last.sole_height_mm(x) - thick
+    under = last.sole_height_mm(x) + lifted - thick
     ground = float(under.min())
     rings = [_ring(view, x, top, under)]
     back = under - ground > HEEL_LEAST_MM
@@ -55,7 +85,10 @@ def worn_sole(values: Numbers, last: Last, view: View) -> WornSole:
         (line, *(Stroke(ring, "cut", closed=True) for ring in rings)),
         tuple(Fill(ring, "sole") for ring in rings),
     )
-    return WornSole(drawing, ground)
+    at = view.flat(np.array([pivot, 0.0, 0.0]))
+    # Seen with the toes to the left the heel is lifted counter-clockwise.
+    angle = -np.sign(view.right[0]) * degrees(atan2(tilt, pivot))
+    return WornSole(drawing, ground, (float(at[0]), float(at[1])), float(angle))
 
 
 def _reach(values: Numbers, last: Last) -> FloatArray:
@@ -70,10 +103,16 @@ def _reach(values: Numbers, last: Last) -> FloatArray:
     return np.linspace(float(back), float(tip), STEPS)
 
 
+def _tilt_mm(values: Numbers, last: Last) -> float:
+    """Return how far a wedge inside lifts the heel above where the foot was cast for it."""
+    extra = _number(values, "heel_height_mm") - last.heel_raise_mm
+    return extra if extra > HEEL_SLACK_MM and values.get("wedge_inside") else 0.0
+
+
 def _platform_mm(values: Numbers, last: Last) -> float:
     """Return how thick an even platform is: a heel the foot was not cast for is under all of it."""
     extra = _number(values, "heel_height_mm") - last.heel_raise_mm
-    return extra if extra > 1.0 and not values.get("wedge_inside") else 0.0
+    return extra if extra > HEEL_SLACK_MM and not values.get("wedge_inside") else 0.0
 
 
 def _number(values: Numbers, key: str, otherwise: float = 0.0) -> float:

@@ -1,5 +1,6 @@
 """A shoe as worn: every line where its piece lies on the last, nothing of the hidden side."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -9,7 +10,7 @@ import shapely
 from patterns.drafting import draft_pieces
 from patterns.drawing.drawing import box_round
 from patterns.drawing.view import View
-from patterns.drawing.worn import Label, draw_worn
+from patterns.drawing.worn import Label, draw_worn, outer_side
 from patterns.drawing.worn_sole import worn_sole
 from patterns.foot import Foot
 from patterns.last import Last, build_last
@@ -77,3 +78,20 @@ def test_a_raised_foot_stands_on_a_heel_as_high_as_it_is_cast():
     heel = box_round(sole.drawing.fills[1].ring_mm)
     assert heel.height_mm == pytest.approx(15.0, abs=0.5)
     assert np.isclose(heel.bottom_mm, sole.ground_mm)
+
+
+def test_a_wedge_inside_tilts_foot_and_upper_and_leaves_the_ground_level():
+    pieces, last = drafted()
+    values = {**pieces.parameters, "heel_height_mm": 10.0, "wedge_inside": True}
+    tilted = draw_worn(replace(pieces, parameters=values), last)
+    sole = worn_sole(values, last, outer_side(last))
+    # The heel lifted by 10 mm, the foot 75 mm long: atan(10 / 75) is 7.59 degrees.
+    assert abs(sole.tilt_deg) == pytest.approx(7.59, abs=0.01)
+    heel = [fill for fill in tilted.fills if fill.kind == "sole"][1]
+    assert box_round(heel.ring_mm).height_mm / tilted.scale == pytest.approx(10.0, abs=1.5)
+    leather_box = box_round(
+        [p for fill in tilted.fills if fill.kind == "grade" for p in fill.ring_mm]
+    )
+    flat = draw_worn(pieces, last)
+    flat_box = box_round([p for fill in flat.fills if fill.kind == "grade" for p in fill.ring_mm])
+    assert leather_box.top_mm / tilted.scale > flat_box.top_mm / flat.scale + 2.0
