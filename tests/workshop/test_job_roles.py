@@ -46,6 +46,9 @@ def pages_of(choice):
         f"/jobs/?q={job.code}",
         f"/jobs/{job.pk}/",
         *(f"/jobs/{job.pk}/?station={key}" for key in STATIONS),
+        f"/jobs/{job.pk}/corrections/{choice.style.style_id}/new/",
+        f"/styles/{choice.style.style_id}/",
+        "/styles/",
     ]
 
 

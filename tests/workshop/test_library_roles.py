@@ -20,6 +20,12 @@ def library_pages(customer, doll, foot):
         f"/dolls/{doll.pk}/feet/new/",
         f"/dolls/{doll.pk}/feet/new/?from={foot.pk}",
         f"/feet/{foot.pk}/",
+        f"/feet/{foot.pk}/last/",
+        f"/dolls/{doll.pk}/feet/mesh/",
+        "/sizes/",
+        f"/sizes/?foot={foot.pk}",
+        f"/sizes/grade/{foot.pk}/",
+        "/sizes/run/",
     ]
 
 
