@@ -12,6 +12,7 @@ from shapely import Point as ShapelyPoint
 from shapely.geometry.polygon import orient
 
 from patterns.drafting.assemble import arrow_on
+from patterns.drafting.calm import calm_ring
 from patterns.errors import StyleError
 from patterns.geometry.curves import Point, polyline_length_mm, thinned
 from patterns.geometry.outline import polygon_of
@@ -82,7 +83,8 @@ class Sole:
         if not outline.is_valid:
             text = "The feather line crosses itself on this foot; check the measures."
             raise StyleError(text, field="parameters.feather_mm", code="feather-crosses")
-        return tuple((float(x), float(y)) for x, y in outline.exterior.coords[:-1])
+        from_mesh = last.source_kind == "mesh"
+        return calm_ring(outline, last.foot_length_mm, from_mesh=from_mesh)
 
 
 def least_breadth_mm(ring: Ring, places: Sequence[Point]) -> float:

@@ -79,7 +79,7 @@ def toe_wrap(mesh: FootMesh, heel_mm: float, ground_mm: float, length_mm: float)
     points = mesh.points_mm
     inner, outer = ball_points(points - [heel_mm, 0.0, ground_mm], length_mm)
     along = outer[:2] - inner[:2]
-    start = inner[:2] + [heel_mm + AHEAD_SHARE * length_mm, 0.0]
+    start = inner[:2] + np.array([heel_mm + AHEAD_SHARE * length_mm, 0.0])
     line = _ToeLine(start, along / np.linalg.norm(along))
     low = points[points[:, 2] < ground_mm + TOP_SHARE * length_mm]
     top = float(line.before(low)[:, 2].max())

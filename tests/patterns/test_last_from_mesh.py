@@ -184,3 +184,36 @@ def test_a_mesh_off_its_place_by_less_than_allowed_is_followed():
     moved = build_last(foot)
     still = built("sample")[1]
     assert np.abs(moved.grid_mm - [1.5, 2.0, 0.5] - still.grid_mm).max() < 1.0
+
+
+@pytest.mark.parametrize("name", MESHES)
+def test_the_middles_of_the_sections_run_on_smoothly(name):
+    # Seams and lace edges follow these columns: a jump of 1 mm from section to section shows.
+    _, last = built(name)
+    size = last.foot_length_mm / 75.0
+    for column in (0, last.turn_count // 2):
+        sideways = last.grid_mm[1:, column, 1]
+        assert np.abs(np.diff(sideways, 2)).max() < 0.15 * size
+
+
+@pytest.mark.parametrize("name", ["sample", "leg", "raised 18"])
+def test_steps_along_the_front_of_the_ankle_are_even(name):
+    _, last = built(name)
+    front = last.grid_mm[last.instep_station + 1 : last.ankle_station - 2, last.turn_count // 2]
+    steps = np.linalg.norm(np.diff(front, axis=0), axis=1)
+    assert np.abs(np.diff(steps)).max() < 0.2 * steps.mean()
+
+
+@pytest.mark.parametrize("name", ["sample", "raised 18"])
+def test_the_forefoot_has_no_notch_beside_the_small_toe(name):
+    # Seen from above, at the widest of each section, leather bridges what lies before the ball.
+    _, last = built(name)
+    length = last.foot_length_mm
+    foot = last.grid_mm[1 : last.instep_station]
+    x, wide = foot[:, 0, 0], foot[..., 1].max(axis=1) * last.lateral_sign
+    ahead = (x > 0.60 * length) & (x < 0.90 * length)
+    outline = np.column_stack([x, wide])[ahead]
+    hull = ConvexHull(np.vstack([outline, [[0.60 * length, 0.0], [0.90 * length, 0.0]]])).vertices
+    corners = outline[np.sort(hull[hull < len(outline)])]
+    bridged = np.interp(outline[:, 0], corners[::-1, 0], corners[::-1, 1])
+    assert (bridged - outline[:, 1]).max() < 0.008 * length
