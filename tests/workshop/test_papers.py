@@ -119,7 +119,7 @@ def test_a_quotes_sheet_comes_from_the_outlines_it_keeps(
         raise AssertionError("a quote's sheet was drafted anew")
 
     monkeypatch.setattr(quoting, "drafted", nothing_is_drafted)
-    monkeypatch.setattr(quoting, "load_style", nothing_is_drafted)
+    monkeypatch.setattr(quoting, "asked_of", nothing_is_drafted)
     assert owner_client.get(quote_paper(quote, "cutting-sheet/")).content == before
     assert quote.code in title(before)
 

@@ -48,7 +48,7 @@ def test_a_customer_sees_the_price_and_not_what_it_is_made_of(client, quote):
 def test_a_customer_sees_the_finished_boot_and_not_the_pieces_to_cut(client, quote):
     page = client.get(path_of(quote)).content.decode()
     svg = re.search(r"<svg.*?</svg>", page, flags=re.DOTALL).group()
-    assert "The finished boot" in svg
+    assert "The finished shoe" in svg
     height = quote.snapshot["pieces"]["parameters"]["boot_height_mm"]
     assert f">{height:.1f} mm</text>" in svg
     assert ">75 mm</text>" in svg
