@@ -40,11 +40,17 @@ class PiecePictures:
     sheets: int
 
 
-def piece_pictures(pieces: PieceSet, *, paper: str) -> PiecePictures:
-    """Return the drawing of all pieces and its sheets, drawn once for the same pieces."""
+def piece_pictures(
+    pieces: PieceSet, *, paper: str, source: Mapping[str, Any] | None = None
+) -> PiecePictures:
+    """Return the drawing of all pieces and its sheets, drawn once for the same pieces.
+
+    `source` is what the pieces follow from, where it is known: much shorter than they are.
+    """
+    made_from = {"pieces": document_from_pieces(pieces)} if source is None else {"asked": source}
     document = kept(
         "pictures",
-        {"pieces": document_from_pieces(pieces), "paper": paper, "language": get_language()},
+        {**made_from, "paper": paper, "language": get_language()},
         lambda: {
             "svg": str(_pieces_svg(pieces)),
             "sheets": sheet_count(
@@ -56,9 +62,9 @@ def piece_pictures(pieces: PieceSet, *, paper: str) -> PiecePictures:
     return PiecePictures(mark_safe(document["svg"]), int(document["sheets"]))
 
 
-def pieces_svg(pieces: PieceSet) -> SafeString:
+def pieces_svg(pieces: PieceSet, *, source: Mapping[str, Any] | None = None) -> SafeString:
     """Return the drawing of all pieces."""
-    return piece_pictures(pieces, paper=WorkshopProfile.current().paper).svg
+    return piece_pictures(pieces, paper=WorkshopProfile.current().paper, source=source).svg
 
 
 def _pieces_svg(pieces: PieceSet) -> SafeString:

@@ -92,5 +92,6 @@ def _paper(worked: Worked) -> tuple[str, str]:
     if worked.pieces is None:
         return "–", _("not yet")
     paper = WorkshopProfile.current().paper
-    count = piece_pictures(worked.pieces, paper=paper).sheets
+    source = worked.asked.source() if worked.asked is not None else None
+    count = piece_pictures(worked.pieces, paper=paper, source=source).sheets
     return ngettext("%(n)d sheet", "%(n)d sheets", count) % {"n": count}, paper

@@ -6,6 +6,7 @@ from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.forms import BoundField
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -138,7 +139,9 @@ def job_context(
         "may_lay_out": request.role in MAKERS,
         "next_states": [(state, MOVES[state]) for state in NEXT_STATES.get(commission.state, ())],
         "seconds": SECONDS_TO_LAY_OUT,
-        "as_drawn": as_drawn(worked, form),
+        "as_drawn": (hints := as_drawn(worked, form)),
+        "first_options": with_hints(form.first_options(), hints),
+        "more_options": with_hints(form.more_options(), hints),
         "corrections": corrections_shown(form, commission),
         "style_changed": query.get("options_for", style) != style,
     }
@@ -219,6 +222,14 @@ def as_drawn(worked: Worked | None, form: ChoiceForm) -> list[tuple[str, str]]:
     ]
 
 
+def with_hints(
+    fields: list[BoundField], hints: list[tuple[str, str]]
+) -> list[tuple[BoundField, str]]:
+    """Return fields each with its hint."""
+    known = dict(hints)
+    return [(field, known.get(field.name, "")) for field in fields]
+
+
 def choice_pairs(form: ChoiceForm) -> list[tuple[str, str]]:
     """Return the form's names and values, for an address or for hidden fields."""
     return [
@@ -262,10 +273,10 @@ def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str,
             "completed": complete_measures(worked.foot),
             "effects": _effects(worked, query.get("hand", "")),
         }
-    if opened == "pieces" and worked.pieces is not None:
+    if opened == "pieces" and worked.pieces is not None and worked.asked is not None:
         boot = shoe_svg(worked.worn) if worked.worn is not None else ""
         return {
-            "drawing": pieces_svg(worked.pieces),
+            "drawing": pieces_svg(worked.pieces, source=worked.asked.source()),
             "boot": boot,
             "fit": fit_lines(worked.pieces),
             "heel_offers": [
