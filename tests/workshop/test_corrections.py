@@ -1,10 +1,12 @@
 """What a mock-up or wear taught: kept with doll and style, applied, taken back, never deleted."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 from django.core.exceptions import ValidationError
 
+from tests.pdf_reading import page_texts
 from workshop.models import AuditEntry, Correction
 from workshop.selectors.corrections import (
     correction_lines,
@@ -15,6 +17,7 @@ from workshop.selectors.corrections import (
 )
 from workshop.selectors.styles import pattern_of
 from workshop.services.corrections import correction_note, correction_withdraw
+from workshop.services.quoting import quote_make, work_out
 
 pytestmark = pytest.mark.django_db
 
@@ -163,3 +166,23 @@ def test_a_helper_notes_and_takes_back_and_a_bookkeeper_only_reads(
     assert "/withdraw/" not in body
     assert "/corrections/" not in body
     assert client.post(f"/corrections/{kept.pk}/withdraw/").status_code == 403
+
+
+def test_corrected_pieces_say_so_on_the_sheets_of_the_job_and_of_its_quote(
+    owner_client, owner, commission, choice, note
+):
+    note("2", "curve:topline")
+    corrected = replace(choice, corrections={"curve:topline": 2.0})
+    higher, plain = work_out(corrected), work_out(choice)
+    tall, short = (
+        max(y for _, y in worked.pieces.piece("outer side").net_mm)
+        - min(y for _, y in worked.pieces.piece("outer side").net_mm)
+        for worked in (higher, plain)
+    )
+    assert tall - short == pytest.approx(2.0, abs=0.3)
+    for name in ("cutting-sheet", "mock-up"):
+        sheet = owner_client.get(f"/jobs/{commission.pk}/{name}/").content
+        assert "Corrected: Topline higher 2 mm (felt mock-up)" in " ".join(page_texts(sheet))
+    quote = quote_make(higher, by=owner)
+    sheet = owner_client.get(f"/quotes/{quote.pk}/cutting-sheet/").content
+    assert "Corrected: Topline higher 2 mm" in " ".join(page_texts(sheet))

@@ -38,8 +38,13 @@ class VersionShown:
 
 def pattern_of(style: Style) -> Pattern | None:
     """Return the pattern a style is drawn by, or None if it is there no more."""
+    return pattern_named(style.file_name)
+
+
+def pattern_named(file_name: str) -> Pattern | None:
+    """Return a pattern by the name of its file, or None if it is there no more."""
     try:
-        return load_style(style.file_name)
+        return load_style(file_name)
     except StyleError:
         return None
 

@@ -24,7 +24,7 @@ from workshop.forms.orders import ChoiceForm
 from workshop.models import Commission, Doll, FootVersion, Quote, WorkshopProfile
 from workshop.paper_values import card_heading, quote_paper_of
 from workshop.selectors.corrections import correction_lines, corrections_of, in_force
-from workshop.selectors.styles import pattern_of
+from workshop.selectors.styles import pattern_named, pattern_of
 from workshop.services.quoting import Worked
 from workshop.strict_json import write_json
 from workshop.views.orders import worked_from
@@ -190,7 +190,8 @@ def _job_heading(commission: Commission, worked: Worked) -> SheetHeading:
 def _quote_heading(quote: Quote) -> SheetHeading:
     heading = _heading(quote.commission, quote.foot, quote.snapshot["style"]["name"])
     pieces = pieces_from_document(quote.snapshot["pieces"])
-    lines = correction_lines(pieces.corrections, None, ())
+    pattern = pattern_named(quote.snapshot["style"]["file"])
+    lines = correction_lines(pieces.corrections, pattern, ())
     return replace(heading, order_code=quote.code, corrections=lines)
 
 
