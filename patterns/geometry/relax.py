@@ -98,8 +98,8 @@ def relaxed(
     task = _task(points_mm, triangles, stiff_runs, held, stiffness)
     if bands:
         wanted = np.array([length for _, length in bands])
-        kept = task.run_lengths_mm[: len(task.run_lengths_mm) - len(bands)]
-        task = replace(task, run_lengths_mm=np.concatenate([kept, wanted]))
+        own = task.run_lengths_mm[: len(task.run_lengths_mm) - len(bands)]
+        task = replace(task, run_lengths_mm=np.concatenate([own, wanted]))
     lengths_mm = task.run_lengths_mm
     state = _state(task, start_mm[:, 0] + 1j * start_mm[:, 1])
     newton = None
