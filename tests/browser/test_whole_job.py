@@ -67,7 +67,7 @@ def set_up_workshop(page, base):
     fill(page, name="A workshop", currency="EUR")
     save(page, "Save")
     page.goto(f"{base}/styles/new/")
-    fill(page, name="Ankle boot")
+    fill(page, name="Ankle boot", file_name="lace-up-ankle-boot")
     save(page, "Save")
     page.goto(f"{base}/leather/new/")
     fill(page, name="Goat", colour="russet", thickness_mm="0.9", price="1.35")

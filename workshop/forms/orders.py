@@ -211,20 +211,19 @@ class ChoiceForm(forms.Form):
         return names
 
     def first_options(self) -> list[forms.BoundField]:
-        """Return the fields of what is set for nearly every job."""
-        return [self[name] for name in self.option_names if name in FIRST_OPTIONS]
+        """Return the fields of what is set for nearly every job, and of what is set in this one."""
+        return [self[name] for name in self.option_names if self._is_first(name)]
 
     def more_options(self) -> list[forms.BoundField]:
-        """Return the fields of the style's other parameters."""
-        return [self[name] for name in self.option_names if name not in FIRST_OPTIONS]
+        """Return the fields of the style's other parameters, all left to the style."""
+        return [self[name] for name in self.option_names if not self._is_first(name)]
+
+    def _is_first(self, name: str) -> bool:
+        return name in FIRST_OPTIONS or self.data.get(name) not in ("", None)
 
     def main_fields(self) -> list[forms.BoundField]:
         """Return the fields every style has."""
         return [self[name] for name in self.base_fields]
-
-    def more_is_used(self) -> bool:
-        """Return whether one of the folded parameters is set or at fault."""
-        return any(field.value() not in ("", None) or field.errors for field in self.more_options())
 
     def _with_defaults(self, data: QueryDict) -> dict[str, object]:
         """Fill what the query leaves out, so that the bare address shows something useful.
@@ -232,7 +231,8 @@ class ChoiceForm(forms.Form):
         Nothing chosen yet: what the job's newest quote was made for, else the newest foot.
         """
         first: dict[str, object] = {
-            "style": self.styles[0].pk if self.styles else "",
+            # The workshop's first style: its everyday one, whatever letter it begins with.
+            "style": min(self.styles, key=lambda v: v.style.number).pk if self.styles else "",
             "foot": self.feet[0].pk if self.feet else "",
             "hide": self.hides[0].pk if self.hides else "",
             "pairs": 1,
