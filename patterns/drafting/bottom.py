@@ -147,10 +147,8 @@ def bottom_pieces(
         return pieces, messages
     messages.append(_heel_message(extra, values, foot_raise_mm, foot_length_mm))
     if extra > 0 and values["wedge_inside"]:
-        inside = polygon_of(ring).intersection(
-            box(-1e4, -1e4, WEDGE_END_SHARE * foot_length_mm, 1e4)
-        )
-        wedge = bottom_piece("inside wedge", "card", _ring(inside))
+        # A cast foot turns about the tip of its toe: the wedge runs under all of it.
+        wedge = bottom_piece("inside wedge", "card", ring)
         pieces.append(replace(wedge, thickness_mm=extra / 2))
         pieces += _heel(sole.net_mm, values, values["heel_height_mm"], foot_length_mm)
         return pieces, messages
@@ -226,7 +224,7 @@ def _heel_message(
     extra_mm: float, values: Numbers, foot_raise_mm: float, foot_length_mm: float
 ) -> Message:
     height = values["heel_height_mm"]
-    angle = degrees(atan2(extra_mm, WEDGE_END_SHARE * foot_length_mm))
+    angle = degrees(atan2(extra_mm, foot_length_mm))
     start = (
         f"The heel is {height:.1f} mm high and the foot is cast {foot_raise_mm:.1f} mm up at the"
         " heel. A cast foot does not bend:"

@@ -17,25 +17,34 @@ MOST_SHARE = 0.2  # of the foot's length: more is no correction but another boot
 def foot_corrected(foot: Foot, corrections: Mapping[str, float]) -> Foot:
     """Return the foot with its girths made longer or shorter; the foot itself if none is.
 
+    A mesh has no girths of its own to correct: its last is changed instead.
+
     Raises
     ------
     StyleError
         An unknown kind of correction or measure, or a change out of all proportion.
     """
-    changes = {}
-    for key, change_mm in corrections.items():
-        _check(key, change_mm, foot.foot_length_mm)
-        if key.startswith(GIRTH):
-            changes[key.removeprefix(GIRTH)] = float(change_mm)
-    if not any(changes.values()):
+    changes = girth_changes(foot, corrections)
+    if foot.mesh is not None or not any(changes.values()):
         return foot
     known = complete_measures(foot).values_mm
     measures = dict(foot.measures_mm)
     for measure, change_mm in changes.items():
-        if measure not in MEASURE_BY_KEY:
-            raise _unknown(GIRTH + measure)
         measures[measure] = known[measure] + change_mm
     return replace(foot, measures_mm=measures)
+
+
+def girth_changes(foot: Foot, corrections: Mapping[str, float]) -> dict[str, float]:
+    """Return the change of each measure that is corrected, in mm; raise as `foot_corrected`."""
+    changes = {}
+    for key, change_mm in corrections.items():
+        _check(key, change_mm, foot.foot_length_mm)
+        if key.startswith(GIRTH):
+            measure = key.removeprefix(GIRTH)
+            if measure not in MEASURE_BY_KEY:
+                raise _unknown(key)
+            changes[measure] = float(change_mm)
+    return changes
 
 
 def curve_moves(style: Style, corrections: Mapping[str, float]) -> dict[str, float]:

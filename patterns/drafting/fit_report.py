@@ -23,6 +23,7 @@ from patterns.pieces.piece import (
     Seam,
 )
 
+LEG_GUESS_SHARE = 0.15  # of foot length: so far above the highest girth a leg is much the same
 CLOSURE_TOLERANCE_MM = 0.8  # more than this a maker feels in the boot
 # Common practice, no source: drawn on with a shoe horn the leather gives so much.
 ENTRY_GIVE = 0.03
@@ -84,6 +85,7 @@ def fit_messages(
     """Return everything a maker should know about the fit, the worst not hidden."""
     messages = first_messages(plan.foot, plan.measures, plan.values)
     messages += measure_messages(plan.foot, plan.last.measures)
+    messages += _leg_messages(plan)
     messages += _closure_messages(closures)
     messages += _stretch_messages(pieces, plan.landmarks)
     materials = {piece.name: piece.material for piece in pieces}
@@ -94,6 +96,25 @@ def fit_messages(
         messages += eyelet_messages(row, plan.values)
     messages += _entry_messages(entry)
     return messages
+
+
+def _leg_messages(plan: Plan) -> list[Message]:
+    """Return a warning where a shaft goes above the highest girth there is."""
+    height_mm = plan.landmarks.get("boot_height_mm", 0.0)
+    measures = plan.foot.measures_mm
+    known = [level.height_mm for level in plan.foot.level_girths]
+    known += [measures[f"{place}_height"] for place in ("calf", "ankle")
+              if f"{place}_height" in measures and f"{place}_girth" in measures]  # fmt: skip
+    if plan.foot.mesh is not None or not known:
+        return []
+    if height_mm <= max(known) + LEG_GUESS_SHARE * plan.foot.foot_length_mm:
+        return []
+    text = (
+        f"The leg is measured up to {max(known):.0f} mm, the shaft goes to {height_mm:.0f} mm and"
+        " is drawn straight up from there. Add level girths up to its topline."
+    )
+    parameters = {"known_mm": max(known), "height_mm": height_mm}
+    return [Message("warning", "leg-not-measured", text, "", parameters)]
 
 
 def _closure_messages(closures: Sequence[GirthClosure]) -> list[Message]:

@@ -20,6 +20,7 @@ LEVELS = tuple(k / 14 for k in range(4, 11))  # of a part's height
 BAND = (-0.02, 0.0, 0.02)  # of a part's height: one level is looked at on these lines
 LEVEL_OFF_MM, LEVEL_LONG_MM = 1.05, 30.0  # a level line may be off by this, a longer one by 3 %
 MORE_ROUNDS = 3
+SEAM_OFF_MM = 0.02
 FEATHER_BAND_MM = 2.5  # along the lasting edge pleats take what the leather cannot
 
 
@@ -87,9 +88,12 @@ def _laid(
         if off.keys() <= bands.keys():
             break
         bands |= off
-        flat = flatten(
+        held_too = flatten(
             points, triangles, stiff_runs=stiff, girth_runs=held, bands=list(bands.values())
         )
+        if _most_off(points, held_too, stiff) > max(SEAM_OFF_MM, _most_off(points, flat, stiff)):
+            break  # the seams come first
+        flat = held_too
     flat = _upright(points, triangles, flat)
     measured = {
         name: (_length(points, runs), _length(flat, runs)) for name, runs in lines.items() if runs
@@ -122,6 +126,11 @@ def _bands_off(points: FloatArray, triangles: IntArray, flat: FloatArray) -> dic
         if abs(on_flat - on_last) > most:
             bands[share] = (runs, on_last + float(np.sign(on_flat - on_last)) * most)
     return bands
+
+
+def _most_off(points: FloatArray, flat: FloatArray, runs: Sequence[Run]) -> float:
+    """Return by how much the length of any run differs between last and flat."""
+    return max((abs(run.length_mm(flat) - run.length_mm(points)) for run in runs), default=0.0)
 
 
 def _length(points: FloatArray, runs: Sequence[Run]) -> float:

@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import ceil
 
-from patterns.drafting.corrections import curve_moves, foot_corrected
+from patterns.drafting.corrections import curve_moves, foot_corrected, girth_changes
 from patterns.drafting.landmarks import landmarks_of
 from patterns.errors import StyleError
 from patterns.foot import Foot
 from patterns.last import Last, build_last, wrapped
+from patterns.last.changed import girths_changed
 from patterns.measures import CompleteMeasures, complete_measures
 from patterns.style import Style, Value
 from patterns.style_lines import Layer, StyleLines
@@ -96,6 +97,8 @@ def plan_draft(
     corrected = foot_corrected(foot, wanted)
     if corrected is not foot or last is None:
         last = build_last(corrected, top_mm=reach_mm(corrected, style, values))
+    if corrected.mesh is not None:
+        last = girths_changed(last, girth_changes(corrected, wanted))
     measures = complete_measures(corrected)
     chosen = style.resolved(values, measures.values_mm)
     landmarks = landmarks_of(measures.values_mm, chosen, last)

@@ -5,6 +5,6 @@ from patterns.last.last import Last
 from patterns.last.measuring import measure_last
 from patterns.last.wrap import wrapped
 
-LAST_ENGINE = "last 1"
+LAST_ENGINE = "last 2"
 
 __all__ = ["LAST_ENGINE", "Last", "build_last", "measure_last", "wrapped"]

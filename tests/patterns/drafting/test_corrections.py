@@ -5,7 +5,7 @@ from patterns.drafting import draft_pieces
 from patterns.errors import StyleError
 from patterns.style import load_style
 from tests.patterns.samples_drafts import cut
-from tests.patterns.samples_feet import sample_foot
+from tests.patterns.samples_feet import mesh_foot, sample_foot
 
 BOOT = load_style("lace-up-ankle-boot")
 
@@ -57,3 +57,18 @@ def test_a_correction_of_nothing_or_out_of_proportion_is_refused(corrections, co
         draft_pieces(sample_foot(), BOOT, {}, corrections=corrections)
     assert refused.value.code == code
     assert refused.value.field.startswith("corrections.")
+
+
+@pytest.mark.parametrize(
+    ("measure", "station"), [("ankle_girth", "ankle"), ("instep_girth", "instep")]
+)
+def test_a_girth_of_a_mesh_is_changed_on_its_last(measure, station):
+    wider = draft_pieces(mesh_foot(), BOOT, {}, corrections={f"girth:{measure}": 2.0})
+    assert girth(wider, station) - girth(cut("mesh"), station) == pytest.approx(2.0, abs=0.25)
+    assert girth(wider, "ball") - girth(cut("mesh"), "ball") == pytest.approx(0.0, abs=0.4)
+
+
+def test_a_mesh_has_its_own_lengths():
+    with pytest.raises(StyleError) as refused:
+        draft_pieces(mesh_foot(), BOOT, {}, corrections={"girth:instep_height": 1.0})
+    assert refused.value.code == "correction-mesh"

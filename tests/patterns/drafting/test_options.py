@@ -52,8 +52,8 @@ def test_a_heel_higher_than_the_foot_is_cast_stands_on_an_even_platform():
     assert pieces.piece("platform").thickness_mm == 8.0
     message = next(m for m in pieces.messages if m.code == "heel-not-the-foots")
     assert message.level == "warning"
-    # A right triangle: 8 mm of rise over 0.66 of 75 mm is 9.18 degrees.
-    assert message.parameters["angle_deg"] == pytest.approx(9.18, abs=0.01)
+    # A right triangle: 8 mm of rise over 75 mm is 6.09 degrees.
+    assert message.parameters["angle_deg"] == pytest.approx(6.09, abs=0.01)
 
 
 def test_the_wedge_inside_is_an_offer_instead():
@@ -95,6 +95,13 @@ def test_a_shaft_above_the_knee_clearance_is_a_stop():
     foot = replace(sample_foot(), knee_clearance_mm=50.0)
     pieces = draft_pieces(foot, BOOT, {"boot_height_mm": 60.0})
     assert "shaft-above-knee" in codes(pieces, "stop")
+
+
+def test_a_shaft_above_what_was_measured_is_told():
+    pieces = draft_pieces(sample_foot(), BOOT, {"boot_height_mm": 130.0})
+    message = next(m for m in pieces.messages if m.code == "leg-not-measured")
+    assert "75 mm" in message.text
+    assert "leg-not-measured" not in codes(cut())
 
 
 def test_more_eyelets_than_the_pitch_allows_is_a_warning_and_fewer_are_drawn():
