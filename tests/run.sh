@@ -21,6 +21,7 @@ trap finish EXIT
 
 command -v dpkg-query >/dev/null && { command -v chromium >/dev/null || need_apt chromium; has_library libatomic.so.1 || need_apt libatomic1; }
 setup_python tests/requirements.txt
+export OPENBLAS_NUM_THREADS=1                    # two test processes on two cores
 export DJANGO_ALLOW_ASYNC_UNSAFE=1               # the browser driver keeps an event loop in the test thread
 
 say "style and types"

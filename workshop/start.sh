@@ -3,6 +3,7 @@
 # Environment: PORT (8000), HOST (127.0.0.1), DATA_DIR (.data), DEMO=0 for no invented demo data; see .env.example.
 . "$(dirname "${BASH_SOURCE[0]}")/setup.sh"
 setup_python requirements.txt
+export OPENBLAS_NUM_THREADS="${OPENBLAS_NUM_THREADS:-1}"   # small matrices: threads would only wait for each other
 export HOST="${HOST:-127.0.0.1}" PORT="${PORT:-8000}"
 python -m workshop.port_free "$HOST" "$PORT" || exit 1
 python manage.py prepare
