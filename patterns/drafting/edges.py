@@ -103,17 +103,25 @@ def _one(first: EdgeRun, second: EdgeRun) -> EdgeRun:
 
 def _rule(piece: str, run: EdgeRun, lines: StyleLines, values: Mapping[str, Value]) -> EdgeRule:
     if run.curve == RIM:
-        text = (
-            f"The {piece} reaches over the top of the leg as it is known. Lower the boot, or"
-            " measure the leg higher up."
-        )
-        raise StyleError(text, field="parameters.boot_height_mm", code="shaft-above-leg")
+        raise _above_leg(piece, values)
     for rule in lines.edges:
         lies = all(run.above.get(sign.curve) == sign.above for sign in rule.signs)
         if rule.curve == run.curve and lies and rule.applies([piece], values):
             return rule
     text = f"The style has no rule for the edge of the {piece} along the {run.curve}."
     raise StyleError(text, field="style", code="style-edge", piece=piece, curve=run.curve)
+
+
+def _above_leg(piece: str, values: Mapping[str, Value]) -> StyleError:
+    """Return what to say of a piece that reaches the open top of the last."""
+    own = f"{piece.split()[-1]}_height_mm"  # as the stiffener's, which no boot height moves
+    key = next((key for key in (own, "boot_height_mm") if key in values), "")
+    what = "the boot" if key == "boot_height_mm" else "it"
+    text = (
+        f"The {piece} reaches over the top of the leg as it is known. Make {what} lower, or"
+        " measure the leg higher up."
+    )
+    return StyleError(text, field=f"parameters.{key}".rstrip("."), code="shaft-above-leg")
 
 
 def _where(part: Part, run: EdgeRun) -> str:

@@ -20,6 +20,7 @@ from patterns.pieces.piece import Edge, Hole, Line, Message, Piece
 from patterns.style_lines import Feature, StyleLines
 
 TIP_STEPS = 8
+HOLE_MOST_SHARE = 0.75  # of the leather it is punched into: what is left beside it must hold
 LEAST_OVER_SHARE = 0.02  # of foot length: a shorter strap has nothing to go over
 
 
@@ -103,6 +104,14 @@ def _tip(end: float, half: float) -> list[Point]:
 def _tab(feature: Feature, numbers: Mapping[str, float]) -> Piece:
     """Return the tab round a buckle's bar: doubled at its middle, where the prong comes through."""
     half, length = numbers["width_mm"] / 2, 2 * numbers["buckle_mm"]
+    hole_mm = numbers["hole_mm"]
+    if hole_mm > HOLE_MOST_SHARE * min(2 * half, length):
+        text = (
+            f"A hole of {hole_mm:g} mm does not fit into the {feature.name}'s buckle tab,"
+            f" {2 * half:g} mm wide and {length:g} mm long between its ends. Make the hole smaller,"
+            " the strap wider, or set the buckle further above the edge."
+        )
+        raise StyleError(text, field="parameters", code="strap-no-room", piece=feature.name)
     low, high = ((0.0, -half), (length, -half)), ((length, half), (0.0, half))
     edges = [
         Edge("lower", "raw", 0.0, low),
@@ -112,7 +121,7 @@ def _tab(feature: Feature, numbers: Mapping[str, float]) -> Piece:
     ]
     middle = length / 2
     lines = (Line("fold", ((middle, -half), (middle, half))),)
-    hole = Hole("eyelet", middle, 0.0, numbers["hole_mm"])
+    hole = Hole("eyelet", middle, 0.0, hole_mm)
     return _piece(f"{feature.name} buckle tab", feature, edges, lines=lines, holes=(hole,))
 
 

@@ -60,15 +60,21 @@ def with_eyelets(
     """Return the pieces with one row of eyelets each: as many on every one, at equal steps.
 
     Above the height ``hooks_above_mm`` of the feature, where there is one, they are hooks.
+
+    Raises
+    ------
+    StyleError
+        More are asked for than the lace edge has room for at their least distance.
     """
     away = max(landmarks["eyelet_edge_mm"], FLANGE_SHARE * landmarks["eyelet_diameter_mm"])
     pitch, asked = landmarks["eyelet_pitch_mm"], int(landmarks["eyelet_count"])
     named = [piece for piece in pieces if piece.name in feature.pieces]
     lines = [eyelet_line(piece, feature.edge, away) for piece in named]
-    if not named or not all(lines):
-        return list(pieces), EyeletRow((), 0.0, 0)
-    most = min(eyelet_row(line, pitch, 0).most for line in lines)
-    wanted = min(asked, most) if asked else most
+    room = bool(named) and all(lines)
+    most = min(eyelet_row(line, pitch, 0).most for line in lines) if room else 0
+    if asked > most:
+        raise _too_many(asked, most, pitch)
+    wanted = asked or most
     if wanted == 0:
         return list(pieces), EyeletRow((), 0.0, most)
     rows = [eyelet_row(line, pitch, wanted) for line in lines]
@@ -78,6 +84,21 @@ def with_eyelets(
     }
     shown = replace(rows[0], most=most)
     return [set_in.get(piece.name, piece) for piece in pieces], shown
+
+
+def _too_many(asked: int, most: int, pitch_mm: float) -> StyleError:
+    text = (
+        f"{asked} eyelets a side would stand closer than {pitch_mm:g} mm: the lace edge has room"
+        f" for {most}. Ask for fewer, set the least eyelet distance lower, or the boot higher."
+    )
+    return StyleError(
+        text,
+        field="parameters.eyelet_count",
+        code="eyelets-many",
+        asked=asked,
+        most=most,
+        pitch_mm=pitch_mm,
+    )
 
 
 def _holes(

@@ -63,6 +63,9 @@ def offset_edges(edges: Sequence[OffsetEdge], *, spare_mm: float = 1.0) -> list[
     union = shapely.union_all(parts, grid_size=1e-6)
     if cuts:
         union = shapely.difference(union, shapely.union_all(cuts))
+        # A fold wider than the piece it lies on: what is cut for it is never of the piece itself.
+        if not union.buffer(SIMPLER_BY_MM).covers(parts[0]):
+            union = shapely.union_all([union, parts[0]], grid_size=1e-6)
     if union.geom_type != "Polygon":
         union = max(union.geoms, key=lambda part: float(part.area))
     outer = shapely.Polygon(union.exterior).simplify(SIMPLER_BY_MM)
