@@ -104,3 +104,31 @@ def test_half_of_a_letter_in_a_file_is_one_line_and_no_file(tmp_path, capsys, pl
     assert told.count("\n") == 1
     assert "half of a letter" in told
     assert not made.exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        ({"svg": "pieces.json"}, "two outputs"),
+        ({"svg": "a.svg", "dxf": "./a.svg"}, "two outputs"),
+        ({"svg": "measures_only.json"}, "was read"),
+    ],
+)
+def test_no_output_takes_the_place_of_another_or_of_the_foot(feet, capsys, options, words):
+    before = {path.name: path.read_bytes() for path in feet.iterdir()}
+    given = {kind: f"{feet}/{name}" for kind, name in options.items()}
+    with pytest.raises(SystemExit) as caught:
+        draft(feet, **given)
+    error = capsys.readouterr().err
+    assert caught.value.code == 2
+    assert words in error
+    assert error.count("\n") == 1
+    assert {path.name: path.read_bytes() for path in feet.iterdir()} == before
+
+
+def test_more_eyelets_than_have_room_are_refused_by_the_command(feet, capsys):
+    with pytest.raises(SystemExit) as caught:
+        draft(feet, set=["eyelet_count=30"])
+    assert caught.value.code == 2
+    assert capsys.readouterr().err.startswith("parameters.eyelet_count: 30 eyelets")
+    assert not (feet / "pieces.json").exists()

@@ -28,6 +28,10 @@ class FileCommand(BaseCommand):
 
     requires_system_checks = []
 
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._inputs: set[Path] = set()  # what was read, and so is not written over
+
     def handle(self, *args: object, **options: Any) -> None:
         """Run, and turn a fault of the input into one line and exit 2."""
         try:
@@ -43,6 +47,7 @@ class FileCommand(BaseCommand):
 
     def read_bytes(self, path: str, *, most_bytes: int = 20 * 1024 * 1024) -> bytes:
         """Return a file's content, or raise InputError saying why it cannot be read."""
+        self._inputs.add(Path(path).resolve())
         try:
             size = os.stat(path).st_size
             if size > most_bytes:
@@ -59,7 +64,15 @@ class FileCommand(BaseCommand):
             raise InputError(f"{path}: {error}") from None
 
     def write_files(self, files: Iterable[tuple[str, bytes | dict[str, Any]]]) -> None:
-        """Write several files, all of them or none: documents as canonical JSON, bytes as such."""
+        """Write several files, all of them or none: documents as canonical JSON, bytes as such.
+
+        Raises
+        ------
+        InputError
+            A file cannot be written, is named twice, or is one that was read.
+        """
+        files = list(files)
+        self._check_targets([path for path, _content in files])
         ready: list[tuple[str, Path]] = []
         path = ""
         try:
@@ -73,6 +86,16 @@ class FileCommand(BaseCommand):
             for temporary, _target in ready:
                 Path(temporary).unlink(missing_ok=True)
             raise InputError(f"{path}: cannot be written ({error.strerror})") from None
+
+    def _check_targets(self, paths: Iterable[str]) -> None:
+        taken: set[Path] = set()
+        for path in paths:
+            target = Path(path).resolve()
+            if target in self._inputs:
+                raise InputError(f"{path}: is the file that was read; give the output another name")
+            if target in taken:
+                raise InputError(f"{path}: two outputs have this name; give each its own")
+            taken.add(target)
 
     def _stop(self, line: str) -> None:
         self.stderr.write(" ".join(line.split()))
