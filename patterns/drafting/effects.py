@@ -1,6 +1,6 @@
 """What an error of measuring does to the pieces: each measure moved by its error, drawn again."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from patterns.drafting.compare import compare_pieces, most_moved
@@ -41,6 +41,7 @@ def measuring_effects(
     values: Mapping[str, str | float | bool],
     *,
     error_mm: float = OWN_ERROR_MM,
+    measures: Sequence[str] = MEASURE_KEYS,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[MeasureEffect, ...]:
     """Return what the error of each measure does to the pieces, the worst first.
@@ -55,6 +56,8 @@ def measuring_effects(
         What is drawn for it.
     error_mm : float
         How far a measure may be off.
+    measures : sequence of str
+        The measures to look at; all of them if left out.
     progress : callable, optional
         Called with the number of measures done and of all; what it raises ends the work.
 
@@ -69,7 +72,7 @@ def measuring_effects(
     whole = replace(foot, measures_mm=dict(complete.values_mm))
     base = draft_pieces(whole, style, values)
     effects = []
-    keys = [key for key in MEASURE_KEYS if key != "heel_raise" or complete.values_mm[key] > 0]
+    keys = [key for key in measures if key != "heel_raise" or complete.values_mm[key] > 0]
     for done, measure in enumerate(keys):
         if progress is not None:
             progress(done, len(keys))
