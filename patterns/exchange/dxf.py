@@ -108,6 +108,9 @@ def _moved(points: Iterable[Point], move: Turn) -> list[Point]:
 
 
 def _written(document: DxfDocument) -> bytes:
+    # Else the writer declares the classes in use in the order of a set: another one each process.
+    for name in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(name)
     stream = StringIO()
     document.write(stream)
     return stream.getvalue().encode(document.output_encoding, errors="dxfreplace")

@@ -1,5 +1,8 @@
 """The DXF of a piece set, read back."""
 
+import os
+import subprocess
+import sys
 from io import BytesIO, TextIOWrapper
 
 import ezdxf
@@ -63,6 +66,18 @@ def test_names_and_holes_are_there(document):
 
 def test_same_pieces_give_the_same_bytes():
     assert pieces_dxf(boot()) == pieces_dxf(boot())
+
+
+def test_the_bytes_are_the_same_in_every_process():
+    program = (
+        "import hashlib; from patterns.exchange.dxf import pieces_dxf;"
+        "from tests.drawn_samples import boot, long_shaft;"
+        "print(hashlib.sha256(pieces_dxf(boot(long_shaft()))).hexdigest())"
+    )
+    seeds = [os.environ | {"PYTHONHASHSEED": str(seed)} for seed in (1, 2, 3, 4)]
+    run = [sys.executable, "-c", program]
+    hashes = {subprocess.run(run, env=e, capture_output=True, check=True).stdout for e in seeds}
+    assert len(hashes) == 1
 
 
 def test_a_hostile_name_stays_one_text():
