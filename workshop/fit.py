@@ -1,19 +1,22 @@
 """How a shoe fits, told in a maker's words; the figures stand behind each of them."""
 
 from dataclasses import dataclass
-from math import atan2, degrees
 from typing import Literal
 
 from django.utils.translation import gettext as _
 
-from patterns.drafting.bottom import WEDGE_END_SHARE
-from patterns.foot import Foot
+from patterns.drafting.bottom import tilt_deg
+from patterns.foot import MEASURE_BY_KEY, Foot
+from patterns.house_sizes import nearest_sizes
 from patterns.measures import complete_measures
 from patterns.pieces.piece import Message, PieceSet
+from workshop import bridge
+from workshop.models import FootVersion
 
 State = Literal["good", "look", "stop"]
 CLOSURE_GOOD_MM = 0.8  # more than this a maker feels in the boot
 SEAM_GOOD_MM = 0.2
+FEET_ALIKE_MM = 1.0  # common practice, no source: leather gives so much
 HEEL = "heel-not-the-foots"
 
 
@@ -45,12 +48,42 @@ class HeelOffer:
     is_taken: bool
 
 
-def fit_lines(pieces: PieceSet) -> list[FitLine]:
-    """Return what fits and what does not, what is wrong first."""
-    found = [_said(message) for message in pieces.messages if message.level != "info"]
-    found.sort(key=lambda line: line.state != "stop")
+def fit_lines(pieces: PieceSet, feet: FitLine | None = None) -> list[FitLine]:
+    """Return what fits and what does not, what is wrong first; `feet` tells of the other foot."""
+    said = [_said(message) for message in pieces.messages if message.level != "info"]
     good = [_girths(pieces), _seams(pieces), _stretch(pieces), _entry(pieces), _lasting(pieces)]
-    return found + [line for line in good if line is not None]
+    lines = [line for line in (*said, *good, feet) if line is not None]
+    return sorted(lines, key=lambda line: ("stop", "look", "good").index(line.state))
+
+
+def feet_compared(version: FootVersion) -> FitLine | None:
+    """Return how much a doll's other foot differs, None if only one has been measured."""
+    other = (
+        FootVersion.objects.filter(doll=version.doll_id)
+        .exclude(foot_side=version.foot_side)
+        .order_by("-version")
+        .first()
+    )
+    if other is None:
+        return None
+    size = bridge.foot_from_version(other)
+    fit = nearest_sizes(bridge.foot_from_version(version), [size])[0]
+    measure, most = max(fit.differences_mm, key=lambda pair: abs(pair[1]))
+    figures = {
+        "side": other.get_foot_side_display(),
+        "mm": abs(most),
+        "measure": MEASURE_BY_KEY[measure].label.lower(),
+    }
+    if abs(most) <= FEET_ALIKE_MM:
+        text = _(
+            "The %(side)s foot differs by %(mm).1f mm at most: one pattern, mirrored, will do."
+        )
+        return FitLine("good", text % figures)
+    text = _(
+        "The %(side)s foot differs by %(mm).1f mm (%(measure)s): draw it by itself too, and cut"
+        " each shoe by its own pieces."
+    )
+    return FitLine("look", text % figures)
 
 
 def _said(message: Message) -> FitLine:
@@ -130,7 +163,7 @@ def heel_offers(pieces: PieceSet, foot: Foot) -> list[HeelOffer]:
         return []
     heel = float(pieces.parameters["heel_height_mm"])
     cast = complete_measures(foot).values_mm["heel_raise"]
-    angle = degrees(atan2(heel - cast, WEDGE_END_SHARE * foot.foot_length_mm))
+    angle = tilt_deg(heel - cast, foot.foot_length_mm)
     inside = bool(pieces.parameters.get("wedge_inside"))
     offers = []
     if heel > cast:

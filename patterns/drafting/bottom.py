@@ -24,7 +24,7 @@ from patterns.pieces.piece import Edge, Line, Message, Piece, Ring
 
 HEEL_SLACK_MM = 1.0  # what a filler under the sole takes up; common practice, no source
 WEDGE_END_SHARE = 0.66  # of the foot's length: a wedge runs out at the ball
-FILLER_GAP_MM = 0.3  # between filler and lasting margin, so that no ridge shows
+FILLER_GAP_SHARE = 0.004  # of the foot's length, between filler and margins: no ridge shows
 FILLER_LEAST_SHARE = 0.03  # of foot length: a narrower filler is not worth cutting
 SOLE_STEPS = 400
 Numbers = Mapping[str, float]
@@ -162,7 +162,9 @@ def bottom_pieces(
 def _filler(ring: Ring, margins: Sequence[Margin], foot_length_mm: float) -> Ring | None:
     """Return what the turned margins leave free of the insole, None if it is next to nothing."""
     bands = [
-        LineString(margin.run_mm).buffer(margin.width_mm + FILLER_GAP_MM, quad_segs=24)
+        LineString(margin.run_mm).buffer(
+            margin.width_mm + FILLER_GAP_SHARE * foot_length_mm, quad_segs=24
+        )
         for margin in margins
     ]
     half = FILLER_LEAST_SHARE * foot_length_mm / 2
@@ -220,11 +222,16 @@ def _wedge_cover(ring: Ring, end_x: float, height_mm: float, values: Numbers) ->
     )
 
 
+def tilt_deg(extra_mm: float, foot_length_mm: float) -> float:
+    """Return by how much a wedge inside tilts a foot: it turns about the tip of its toe."""
+    return degrees(atan2(extra_mm, foot_length_mm))
+
+
 def _heel_message(
     extra_mm: float, values: Numbers, foot_raise_mm: float, foot_length_mm: float
 ) -> Message:
     height = values["heel_height_mm"]
-    angle = degrees(atan2(extra_mm, foot_length_mm))
+    angle = tilt_deg(extra_mm, foot_length_mm)
     start = (
         f"The heel is {height:.1f} mm high and the foot is cast {foot_raise_mm:.1f} mm up at the"
         " heel. A cast foot does not bend:"

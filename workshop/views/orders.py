@@ -18,7 +18,7 @@ from patterns.errors import PatternError
 from patterns.measures import complete_measures
 from workshop.doors import MAKERS, MONEY
 from workshop.drafting import last_picture
-from workshop.fit import fit_lines, heel_offers, station_words
+from workshop.fit import feet_compared, fit_lines, heel_offers, station_words
 from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
 from workshop.models import Commission, Correction, Customer, Doll, Style
@@ -278,7 +278,7 @@ def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str,
         return {
             "drawing": pieces_svg(worked.pieces, source=worked.asked.source()),
             "boot": boot,
-            "fit": fit_lines(worked.pieces),
+            "fit": fit_lines(worked.pieces, feet_compared(worked.choice.foot)),
             "heel_offers": [
                 (offer, changed_query(query, offer.changes))
                 for offer in heel_offers(worked.pieces, worked.foot)

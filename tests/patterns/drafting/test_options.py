@@ -104,10 +104,17 @@ def test_a_shaft_above_what_was_measured_is_told():
     assert "leg-not-measured" not in codes(cut())
 
 
-def test_more_eyelets_than_the_pitch_allows_is_a_warning_and_fewer_are_drawn():
-    pieces = cut(eyelet_count=20)
-    message = next(m for m in pieces.messages if m.code == "eyelets-too-close")
-    assert message.parameters["most"] == len(pieces.piece("outer side").holes)
+def test_more_eyelets_than_the_pitch_allows_are_refused_with_the_most_there_is_room_for():
+    with pytest.raises(StyleError, match="room for 7") as refused:
+        cut(eyelet_count=20)
+    assert refused.value.field == "parameters.eyelet_count"
+
+
+def test_a_height_nobody_asked_for_keeps_below_the_knee():
+    foot = replace(sample_foot(), knee_clearance_mm=48.0)
+    pieces = draft_pieces(foot, BOOT, {"lining": False})
+    assert pieces.parameters["boot_height_mm"] == 48.0
+    assert codes(pieces, "stop") == set()
 
 
 def test_lines_that_leave_no_room_are_told_by_the_piece():
