@@ -28,14 +28,14 @@ def test_sample_foot_is_rebuilt():
     assert max(found.values()) < USUAL
 
 
-@pytest.mark.parametrize("foot", random_feet(30), ids=lambda foot: foot.name)
+@pytest.mark.parametrize("foot", random_feet(15), ids=lambda foot: foot.name)
 def test_usual_feet_are_rebuilt(foot):
     found = residuals(foot)
     assert found.pop(SLANT) < USUAL_SLANT
     assert max(found.values()) < USUAL
 
 
-@pytest.mark.parametrize("foot", random_feet(30, odd=True), ids=lambda foot: foot.name)
+@pytest.mark.parametrize("foot", random_feet(10, odd=True), ids=lambda foot: foot.name)
 def test_odd_feet_are_rebuilt_within_the_wider_limit(foot):
     found = residuals(foot)
     assert found.pop(SLANT) < ODD_SLANT
