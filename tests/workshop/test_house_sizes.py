@@ -10,7 +10,7 @@ from workshop.services.library import foot_measure
 from workshop.services.records import record_save
 from workshop.work import run
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 MEASURES = {"foot_length": Decimal("75"), "ball_girth": Decimal("74.2")}
 STEPS = {

@@ -7,7 +7,7 @@ from workshop.measuring import effects_key, effects_shown
 from workshop.models import BackgroundJob
 from workshop.services.quoting import work_out
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from workshop.models import AuditEntry, Style, StyleVersion
 from workshop.selectors.styles import shows_at
 from workshop.services.styles import style_make, style_version_make
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 PATTERN = load_style("lace-up-ankle-boot")
 

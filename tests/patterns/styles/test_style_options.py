@@ -38,7 +38,15 @@ def two_by_two(style: str) -> list[dict[str, bool]]:
     ]
 
 
-CASES = [(style, values) for style in style_names() for values in two_by_two(style)]
+# The styles with the most ways to be put together; the others are drafted with single flags below.
+MANY_WAYS = ("slip-on", "tall-lace-up-boot")
+CASES = [(style, values) for style in MANY_WAYS for values in two_by_two(style)]
+CASES += [
+    (style, dict.fromkeys(cutting_flags(style), value))
+    for style in style_names()
+    if style not in MANY_WAYS
+    for value in (False, True)
+]
 
 
 @pytest.mark.parametrize(
