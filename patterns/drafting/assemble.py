@@ -12,6 +12,7 @@ from patterns.drafting.edges import NamedRun
 from patterns.drafting.lay_flat import FlatPart
 from patterns.geometry.curves import Point, thinned, without_doubles
 from patterns.geometry.outline import polygon_of
+from patterns.geometry.runs import way_along_mm
 from patterns.geometry.strain import principal_stretch
 from patterns.pieces.allowances import (
     cut_ring,
@@ -61,7 +62,7 @@ def net_edges(
 
 def _lengths_of_rules(flat: FlatPart, runs: Sequence[NamedRun]) -> list[float]:
     """Return for each run its length together with its neighbours of the same rule."""
-    own = [float(_way(flat.run_mm(named.run))[-1]) for named in runs]
+    own = [float(way_along_mm(flat.run_mm(named.run))[-1]) for named in runs]
     count = len(runs)
     found = []
     for k, named in enumerate(runs):
@@ -78,7 +79,7 @@ def _lengths_of_rules(flat: FlatPart, runs: Sequence[NamedRun]) -> list[float]:
 def _evenly(points: Sequence[Point], step_mm: float) -> tuple[Point, ...]:
     """Return a run with points standing evenly, its bends kept between them."""
     kept = thinned(without_doubles(points), CORNER_MM)
-    way = _way(np.asarray(kept))
+    way = way_along_mm(np.asarray(kept))
     even = np.linspace(0.0, way[-1], max(ceil(way[-1] / step_mm), 1) + 1)
     places = np.unique(np.concatenate([even, way]))
     far = np.concatenate([[True], np.diff(places) > CORNER_MM])
@@ -160,8 +161,8 @@ def _seam_notches(
 ) -> list[Notch]:
     """Return notches that meet those of the partner: at equal shares of the way on the last."""
     points = flat.part.surface.points_mm[list(named.run.point_ids)]
-    on_last = _way(points)
-    on_flat = _way(flat.run_mm(named.run))
+    on_last = way_along_mm(points)
+    on_flat = way_along_mm(flat.run_mm(named.run))
     count = int(on_last[-1] / (SEAM_PER_NOTCH * foot_length_mm))
     notches = []
     for k in range(1, count + 1):
@@ -169,11 +170,6 @@ def _seam_notches(
         notch = notch_at(edge, place / float(on_flat[-1]))
         notches.append(replace(notch, depth_mm=SEAM_NOTCH_SHARE * edge.allowance_mm))
     return notches
-
-
-def _way(points: np.ndarray) -> np.ndarray:
-    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    return np.concatenate([[0.0], np.cumsum(steps)])
 
 
 LEVEL_STRETCH_PCT = 0.3  # stretch both ways as like as this leaves the choice to the style

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from patterns.drafting.girths import HEEL_CORNER_SHARE
 from patterns.drafting.lay_flat import FlatPart
 from patterns.geometry.runs import level_length_mm
 from patterns.last.last import FloatArray, Last
+from patterns.last.measuring import HEEL_CORNER
 from patterns.pieces.piece import EntryLevel
 
 LEVELS = 24
@@ -122,7 +122,7 @@ def _on_ridge(last: Last, values: FloatArray) -> FloatArray:
 def heel_passage_mm(last: Last) -> float:
     """Return the shortest girth over the rear of the heel and the ridge of the instep."""
     points, triangles, length = last.points_mm, last.triangles, last.foot_length_mm
-    heel = np.array([HEEL_CORNER_SHARE * length, 0.0, last.heel_raise_mm])
+    heel = np.array([HEEL_CORNER * length, 0.0, last.heel_raise_mm])
     ridge = last.grid_mm[:, last.turn_count // 2]
     found: list[float] = []
     middles = points[triangles].mean(axis=1)[:, 2]

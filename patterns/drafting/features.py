@@ -16,9 +16,8 @@ from patterns.geometry.outline import polygon_of
 from patterns.pieces.allowances import cut_ring
 from patterns.pieces.eyelets import EyeletRow, eyelet_row
 from patterns.pieces.piece import Edge, Hole, Piece
+from patterns.pieces.upper import eyelet_edge_mm
 from patterns.style_lines import Feature
-
-FLANGE_SHARE = 0.8  # of an eyelet's hole: its flange reaches this far from the centre
 
 
 def edge_of(piece: Piece, name: str) -> Edge:
@@ -66,7 +65,7 @@ def with_eyelets(
     StyleError
         More are asked for than the lace edge has room for at their least distance.
     """
-    away = max(landmarks["eyelet_edge_mm"], FLANGE_SHARE * landmarks["eyelet_diameter_mm"])
+    away = eyelet_edge_mm(landmarks)
     pitch, asked = landmarks["eyelet_pitch_mm"], int(landmarks["eyelet_count"])
     named = [piece for piece in pieces if piece.name in feature.pieces]
     lines = [eyelet_line(piece, feature.edge, away) for piece in named]

@@ -6,6 +6,7 @@ import numpy as np
 
 from patterns.drafting.plan import Plan
 from patterns.geometry.curves import polyline_length_mm
+from patterns.geometry.runs import way_along_mm
 from patterns.pieces.eyelets import EyeletRow
 from patterns.pieces.messages import (
     eyelet_messages,
@@ -58,12 +59,7 @@ def _ways(piece: Piece, edge: str) -> tuple[np.ndarray, np.ndarray]:
     """Return the way along an edge at each of its points, on the last and on the flat."""
     assert piece.mesh is not None
     ids = list(dict(piece.mesh.edge_points)[edge])
-    return _way(piece.mesh.points_mm[ids]), _way(piece.mesh.flat_mm[ids])
-
-
-def _way(points: np.ndarray) -> np.ndarray:
-    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
-    return np.concatenate([[0.0], np.cumsum(steps)])
+    return way_along_mm(piece.mesh.points_mm[ids]), way_along_mm(piece.mesh.flat_mm[ids])
 
 
 def _drift_mm(own: tuple[np.ndarray, np.ndarray], other: tuple[np.ndarray, np.ndarray]) -> float:

@@ -7,10 +7,10 @@ import numpy as np
 from patterns.drafting.lay_flat import FlatPart
 from patterns.geometry.runs import level_length_mm
 from patterns.last.last import FloatArray, IntArray, Last
+from patterns.last.measuring import HEEL_CORNER
 from patterns.mesh.section import SECTION_TOP
 from patterns.pieces.piece import GirthClosure
 
-HEEL_CORNER_SHARE = 0.04  # of foot length: where the slanting girth goes under the heel
 OFF_STATION_MM = 1e-4  # a level through a whole section of the grid would run along its edges
 BALL_INNER = (0.62, 0.80)  # of foot length: where the inner widest point of the forefoot lies
 BALL_OUTER = (0.52, 0.75)
@@ -36,7 +36,7 @@ def girth_functions(
     inner, outer = _ball_points(last)
     across = outer - inner
     instep = last.grid_mm[last.instep_station, last.turn_count // 2]
-    heel = np.array([HEEL_CORNER_SHARE * length, 0.0, lift])
+    heel = np.array([HEEL_CORNER * length, 0.0, lift])
     slant = np.cross(instep - heel, [0.0, 1.0, 0.0])
     low = points_mm[:, 2] <= SECTION_TOP * length + lift
     functions = {

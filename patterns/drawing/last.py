@@ -10,6 +10,7 @@ from scipy.spatial import ConvexHull, QhullError
 from patterns.drawing.drawing import Box, Drawing, Fill, Stroke, Words, box_round, joined
 from patterns.drawing.view import NearSurface, View, shadow
 from patterns.last.last import Last
+from patterns.mesh.section import SECTION_TOP
 from patterns.pieces.piece import Point
 
 LAST_DRAWING = "last drawing 1"
@@ -19,7 +20,6 @@ GAP_MM = 14.0
 SECTIONS_SHOWN = 18
 NEAR_A_GIRTH = 0.3  # of the distance of two sections
 LABEL_GAP_MM = 2.2
-SECTION_TOP = 0.5  # of foot length: instep sections end there, under the leaning leg
 
 # What each girth is called on the drawing, from the ground up.
 GIRTHS: Mapping[str, str] = {

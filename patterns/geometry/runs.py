@@ -140,6 +140,12 @@ def _place_matrix(run: Run, point_count: int) -> Any:
     return sp.csr_array((entries, places), shape=(len(rows), point_count))
 
 
+def way_along_mm(points_mm: FloatArray) -> FloatArray:
+    """Return the way along a line at each of its points, from 0, shape (n,)."""
+    steps = np.linalg.norm(np.diff(points_mm, axis=0), axis=1)
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
 def level_length_mm(
     triangles: IntArray, values: FloatArray, level: float, *points_mm: FloatArray
 ) -> tuple[float, ...]:

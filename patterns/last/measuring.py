@@ -13,11 +13,11 @@ import numpy.typing as npt
 from scipy.spatial import ConvexHull, QhullError
 
 from patterns.last.last import Last
+from patterns.mesh.section import SECTION_TOP
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
-SECTION_TOP = 0.5  # of foot length above the seat: the leg beyond is left out of foot sections
 HEEL_CORNER = 0.04  # of foot length: where the slanting girth passes under the heel
 ANKLE_STEP = 0.01  # of foot length, between the heights at which the smallest girth is looked for
 ANKLE_ROUNDS = 8  # halvings of that step
