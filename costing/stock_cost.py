@@ -6,13 +6,14 @@ round what is shown with `costing.money.to_minor_unit`.
 """
 
 from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
 from costing.errors import StockCostError
 from costing.labour import checked_name
+from costing.money import currency_digits, minor_unit, round_half_up
 from costing.numbers import checked_number
 
 
@@ -179,3 +180,54 @@ def _check_enough(wanted: Fraction, held: Fraction) -> None:
             wanted=wanted,
             held=held,
         )
+
+
+def share_out(
+    amount: Decimal, weights: Sequence[Fraction | Decimal | float], currency: str
+) -> tuple[Decimal, ...]:
+    """Return an amount parted by weights, to the minor unit, so that the parts add up to it.
+
+    Each part gets the whole units of its exact share; the units left over go one by one to those
+    with the largest remainders, the first of equals first (method of largest remainder). What an
+    amount has beyond its minor unit stays with the largest weight, so that the sum is exact.
+
+    Parameters
+    ----------
+    amount : Decimal
+        Zero or more.
+    weights : sequence of number, length n >= 1
+        Zero or more each, not all zero.
+    currency : str
+        ISO 4217 code; its minor unit is what is parted.
+
+    Raises
+    ------
+    StockCostError
+        No weights, a weight below zero or not finite, or all of them zero.
+    CurrencyError
+        The code is not an ISO 4217 code in use.
+
+    Examples
+    --------
+    >>> share_out(Decimal("10.00"), [1, 1, 1], "EUR")
+    (Decimal('3.34'), Decimal('3.33'), Decimal('3.33'))
+    """
+    checked_number(amount, "amount")
+    if not weights or not all(0 <= weight < float("inf") for weight in weights) or not any(weights):
+        raise StockCostError(
+            "shares need one weight above 0, and none below 0", field="weights", code="no_weights"
+        )
+    exact = [Fraction(weight) for weight in weights]
+    unit = minor_unit(currency)
+    units = int(Fraction(amount) / unit)
+    shares = [units * weight / sum(exact) for weight in exact]
+    counts = [int(share) for share in shares]
+    by_remainder = sorted(range(len(shares)), key=lambda k: (counts[k] - shares[k], k))
+    for k in by_remainder[: units - sum(counts)]:
+        counts[k] += 1
+    digits = currency_digits(currency)
+    parts = [round_half_up(count * unit, digits) for count in counts]
+    odd = amount - sum(parts)
+    if odd:
+        parts[exact.index(max(exact))] += odd
+    return tuple(parts)

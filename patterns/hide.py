@@ -10,6 +10,9 @@ from patterns.pieces.piece import Ring
 HIDE_SIZE_MAX_MM = 3_000.0  # the largest cattle hides are about 3 m long
 DEFECTS_MAX = 200
 COST_MAX = Decimal(10) ** 9
+# What leather of a grade is worth against the best of its hide, grade 1 first; grades beyond are
+# worth as much as the last. Common practice, no source: belly sells for about half of the butt.
+GRADE_WORTH = (1.0, 0.8, 0.6, 0.5)
 
 
 def _check_ring(ring_mm: Ring, name: str, field: str) -> None:
@@ -25,14 +28,19 @@ def _check_ring(ring_mm: Ring, name: str, field: str) -> None:
 class GradedArea:
     """A part of a hide of a lesser grade; 1 is the best, larger numbers are worse.
 
+    ``name`` is what the maker calls the part, such as ``"belly"``; ``worth_share`` what a dm2 of
+    it is worth against the best of the hide, None for what is usual of its grade.
+
     Raises
     ------
     HideError
-        The grade is below 1 or the outline cannot be used.
+        The grade is below 1, the worth is not from 0 to 1, or the outline cannot be used.
     """
 
     grade: int
     outline_mm: Ring
+    name: str = ""
+    worth_share: float | None = None
 
     def __post_init__(self) -> None:
         if self.grade < 1:
@@ -42,18 +50,39 @@ class GradedArea:
                 code="grade_too_low",
                 grade=self.grade,
             )
+        if self.worth_share is not None and not 0.0 <= self.worth_share <= 1.0:
+            raise HideError(
+                f"The worth of an area is {self.worth_share:g}; it must be from 0 to 1.",
+                field="worth_share",
+                code="worth_out_of_range",
+                worth=self.worth_share,
+            )
         _check_ring(self.outline_mm, f"area of grade {self.grade}", "outer")
+
+    @property
+    def worth(self) -> float:
+        """Return what a dm2 of it is worth against the best of the hide.
+
+        >>> GradedArea(3, ((0, 0), (9, 0), (0, 9))).worth
+        0.6
+        """
+        if self.worth_share is not None:
+            return self.worth_share
+        return GRADE_WORTH[min(self.grade, len(GRADE_WORTH)) - 1]
 
 
 @dataclass(frozen=True, slots=True)
 class Hide:
     """A hide or remnant, outline recorded grain side up, x along the tight way.
 
+    ``defect_kinds`` names what each defect is, such as ``"scar"``; empty where nobody has said.
+
     Raises
     ------
     HideError
         The name is empty, an outline cannot be used, the hide is larger than 3 x 3 m, it has
-        more than 200 defects, or its cost is not an amount of zero or more.
+        more than 200 defects, not every defect is named, or its cost is not an amount of zero or
+        more.
     """
 
     id: str
@@ -61,6 +90,7 @@ class Hide:
     defects_mm: tuple[Ring, ...] = ()
     areas: tuple[GradedArea, ...] = ()
     cost: Decimal | None = None
+    defect_kinds: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.id:
@@ -78,9 +108,23 @@ class Hide:
                 defects=count,
                 most=DEFECTS_MAX,
             )
+        if self.defect_kinds and len(self.defect_kinds) != len(self.defects_mm):
+            raise HideError(
+                f"Hide {self.id} has {len(self.defects_mm)} defects but {len(self.defect_kinds)} "
+                "kinds of them. Name every one, or none.",
+                field="defect_kinds",
+                code="kinds_do_not_match",
+                hide=self.id,
+            )
         for index, ring in enumerate(self.defects_mm):
             _check_ring(ring, f"defect {index + 1} of hide {self.id}", f"holes.{index}")
         self._check_cost()
+
+    @property
+    def named_defects(self) -> tuple[tuple[str, Ring], ...]:
+        """Return each defect with its kind, an empty text where nobody has said."""
+        kinds = self.defect_kinds or ("",) * len(self.defects_mm)
+        return tuple(zip(kinds, self.defects_mm, strict=True))
 
     def _check_size(self) -> None:
         x0, y0, x1, y1 = outline_bounds_mm(self.outline_mm)

@@ -1,13 +1,14 @@
 """How much of a hide can be cut, and the plain shapes defects are recorded with."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from math import cos, pi, radians, sin
 
 from shapely.geometry import Polygon
 
 from patterns.errors import HideError
 from patterns.geometry.outline import OutlinePoint, outline_area_mm2, outline_bounds_mm
-from patterns.hide import GradedArea, Hide
+from patterns.hide import Hide
 from patterns.layout.ground import usable_shape
 from patterns.pieces.piece import Ring
 
@@ -147,10 +148,44 @@ def hide_along_tight_way(hide: Hide, tight_way_deg: float) -> Hide:
     def turned(ring_mm: Ring) -> Ring:
         return tuple((c * x - s * y, s * x + c * y) for x, y in ring_mm)
 
-    return Hide(
-        hide.id,
-        turned(hide.outline_mm),
-        tuple(turned(ring) for ring in hide.defects_mm),
-        tuple(GradedArea(area.grade, turned(area.outline_mm)) for area in hide.areas),
-        hide.cost,
+    return _moved(hide, turned)
+
+
+def hide_at_origin(hide: Hide) -> Hide:
+    """Return the hide moved so that the box round it begins at the origin.
+
+    >>> hide_at_origin(Hide("H-0001", ((5, 7), (15, 7), (5, 27)))).outline_mm
+    ((0, 0), (10, 0), (0, 20))
+    """
+    left, bottom, _right, _top = outline_bounds_mm(hide.outline_mm)
+    return _moved(hide, lambda ring: tuple((x - left, y - bottom) for x, y in ring))
+
+
+def _moved(hide: Hide, move: Callable[[Ring], Ring]) -> Hide:
+    return replace(
+        hide,
+        outline_mm=move(hide.outline_mm),
+        defects_mm=tuple(move(ring) for ring in hide.defects_mm),
+        areas=tuple(replace(area, outline_mm=move(area.outline_mm)) for area in hide.areas),
     )
+
+
+def worth_area_mm2(hide: Hide) -> float:
+    """Return the usable area counted by its worth: what the best grade would be for the same money.
+
+    Leather of no graded area is of the best grade; where areas overlap the lesser one counts.
+
+    Examples
+    --------
+    >>> from patterns.hide import GradedArea
+    >>> belly = GradedArea(2, ((50, 0), (100, 0), (100, 50), (50, 50)), "belly", 0.5)
+    >>> worth_area_mm2(Hide("H-0001", ((0, 0), (100, 0), (100, 50), (0, 50)), (), (belly,)))
+    3750.0
+    """
+    left = usable_shape(hide)
+    worth_mm2 = 0.0
+    for area in sorted(hide.areas, key=lambda area: area.worth):
+        ring = Polygon(area.outline_mm)
+        worth_mm2 += area.worth * float(left.intersection(ring).area)
+        left = left.difference(ring)
+    return worth_mm2 + float(left.area)

@@ -30,6 +30,7 @@ from workshop.models import FootVersion, Hide, RateCard, Supply
 
 MeasuresMm = dict[str, float]
 PointMm = tuple[float, float]
+Points = Iterable[Iterable[float]]
 
 HUNDRED = Decimal(100)
 MM_STITCHED_STEP = Decimal(100)  # the rate card asks minutes for 100 mm of seam or of lasting
@@ -112,22 +113,71 @@ def as_written(value: Decimal) -> Decimal:
     return plain if plain.as_tuple().exponent <= 0 else plain.quantize(Decimal(1))
 
 
-def ring_from_points(points: Iterable[Iterable[float]]) -> Ring:
+def ring_from_points(points: Points) -> Ring:
     """Return stored points as a ring of the geometry core."""
     return tuple((float(x), float(y)) for x, y in points)
 
 
 def hide_as_recorded(hide: Hide) -> HideValue:
     """Return a hide as its corner points were typed, named by its code."""
-    return HideValue(
-        id=hide.code,
-        outline_mm=ring_from_points(hide.outline),
-        defects_mm=tuple(ring_from_points(defect) for defect in hide.defects),
-        areas=tuple(
-            GradedArea(int(area["grade"]), ring_from_points(area["outer"])) for area in hide.areas
-        ),
-        cost=hide.cost,
+    return hide_value(
+        hide.code, hide.outline, defects=hide.defects, areas=hide.areas, cost=hide.cost
     )
+
+
+def hide_value(
+    name: str,
+    outline: Points,
+    *,
+    defects: Iterable[Mapping[str, Any]],
+    areas: Iterable[Mapping[str, Any]],
+    cost: Decimal | None = None,
+) -> HideValue:
+    """Return stored outline, defects and areas as a hide of the geometry core."""
+    rows = list(defects)
+    return HideValue(
+        id=name,
+        outline_mm=ring_from_points(outline),
+        defects_mm=tuple(ring_from_points(row["outer"]) for row in rows),
+        areas=tuple(area_value(row) for row in areas),
+        cost=cost,
+        defect_kinds=tuple(str(row["kind"]) for row in rows),
+    )
+
+
+def area_value(row: Mapping[str, Any]) -> GradedArea:
+    """Return a stored area by grade as the core's value."""
+    worth = row.get("worth_percent")
+    return GradedArea(
+        int(row["grade"]),
+        ring_from_points(row["outer"]),
+        str(row.get("name", "")),
+        None if worth is None else float(Decimal(str(worth)) / HUNDRED),
+    )
+
+
+def hide_columns(value: HideValue) -> dict[str, Any]:
+    """Return outline, defects and areas of a hide as records store them."""
+    return {
+        "outline": [list(point) for point in value.outline_mm],
+        "defects": [
+            {"kind": kind or "other", "outer": [list(point) for point in ring]}
+            for kind, ring in value.named_defects
+        ],
+        "areas": [_area_columns(area) for area in value.areas],
+    }
+
+
+def _area_columns(area: GradedArea) -> dict[str, Any]:
+    row: dict[str, Any] = {
+        "grade": area.grade,
+        "outer": [list(point) for point in area.outline_mm],
+    }
+    if area.name:
+        row["name"] = area.name
+    if area.worth_share is not None:
+        row["worth_percent"] = round(100.0 * area.worth_share, 2)
+    return row
 
 
 def hide_from_record(hide: Hide) -> HideValue:

@@ -112,6 +112,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "hide-preview": act(OWNERS),
     "hide": look(EVERYONE_IN),
     "hide-change": form(OWNERS, OWNERS),
+    "photograph": look(EVERYONE_IN),
     "supplies": look(EVERYONE_IN),
     "supply-new": form(OWNERS, OWNERS),
     "supply": look(EVERYONE_IN),

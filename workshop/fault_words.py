@@ -33,6 +33,15 @@ WORDS = {
     "mesh-kind": _(
         "The file “%(name)s” is no .obj, .stl or .ply file; save the mesh as one of the three."
     ),
+    "photo": _("This is no photograph that can be read; save it as JPEG, PNG or WebP."),
+    "photo-size": _(
+        "The photograph is %(size)s pixels; at least %(least)s each way and at most %(most)s"
+        " million in all can be used."
+    ),
+    "outline": _("%(said)s"),
+    "outline-kind": _(
+        "The file “%(name)s” is no .csv, .svg or .dxf file; save the outline as one of the three."
+    ),
     "mesh-axes": _("Toes along %(toes)s and up along %(up)s do not go together; choose again."),
     "mesh-lost": _("The mesh %(name)s is not in the data folder; bring its file along first."),
     "code": _("“%(code)s” is no code of a %(record)s; write one such as %(example)s."),

@@ -107,7 +107,9 @@ def _small_svg(hide: Hide, scale: float) -> SafeString:
     shrink = Turn(scale=scale)
     detail_mm = SMALL_DETAIL_MM / scale
     outline = shrink.many(plain_ring(ring_from_points(hide.outline), detail_mm))
-    defects = [shrink.many(plain_ring(ring_from_points(ring), detail_mm)) for ring in hide.defects]
+    defects = [
+        shrink.many(plain_ring(ring_from_points(row["outer"]), detail_mm)) for row in hide.defects
+    ]
     drawing = Drawing(
         strokes=(
             Stroke(outline, "hide", closed=True),

@@ -4,45 +4,29 @@ A mesh is kept as it was confirmed: an OBJ in mm, standing in the foot's frame, 
 command reads too. A file is written once and never changed; older feet refer to it.
 """
 
-import hashlib
-import os
-import tempfile
 from collections.abc import Mapping
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.utils.translation import gettext as _
 
 from patterns.errors import FootError
 from patterns.exchange.foot_file import foot_from_document, mesh_name
 from patterns.foot import Foot
 from patterns.mesh_in import FootMesh, read_mesh
+from workshop.kept_files import file_content, file_keep, file_path, is_digest
 
-ENDING = ".obj"
-DIGEST_LETTERS = 64
+FOLDER, ENDING = "meshes", ".obj"
 
 
 def mesh_keep(content: bytes) -> str:
     """Write a mesh whole, or find it written already, and return its sha256."""
-    digest = hashlib.sha256(content).hexdigest()
-    path = _path(digest)
-    if path.exists():
-        return digest
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, temporary = tempfile.mkstemp(dir=path.parent)
-    with os.fdopen(handle, "wb") as stream:
-        stream.write(content)
-        stream.flush()
-        os.fsync(stream.fileno())
-    os.replace(temporary, path)
-    return digest
+    return file_keep(FOLDER, ENDING, content)
 
 
 def mesh_is_here(digest: str) -> bool:
     """Return whether the file of a mesh is there; `mesh_content` looks whether it is whole."""
-    return is_digest(digest) and _path(digest).is_file()
+    return is_digest(digest) and file_path(FOLDER, ENDING, digest).is_file()
 
 
 def mesh_content(digest: str) -> bytes:
@@ -53,11 +37,8 @@ def mesh_content(digest: str) -> bytes:
     FootError
         The file is missing, or is not what was kept.
     """
-    try:
-        content = _path(digest).read_bytes() if is_digest(digest) else b""
-    except OSError:
-        content = b""
-    if hashlib.sha256(content).hexdigest() != digest:
+    content = file_content(FOLDER, ENDING, digest)
+    if content is None:
         text = _(
             "The mesh of this foot is not in the data folder as it was kept (meshes/%(name)s);"
             " bring the folder back from a backup, or measure the foot again."
@@ -75,15 +56,6 @@ def mesh_of(digest: str) -> FootMesh:
 def mesh_file_name(digest: str) -> str:
     """Return the plain name a foot's file calls its mesh by."""
     return f"{digest}{ENDING}"
-
-
-def is_digest(text: str) -> bool:
-    """Return whether a text can be the name of a mesh: it never leads out of the folder."""
-    return len(text) == DIGEST_LETTERS and all(letter in "0123456789abcdef" for letter in text)
-
-
-def _path(digest: str) -> Path:
-    return Path(settings.DATA_DIR) / "meshes" / digest[:2] / mesh_file_name(digest)
 
 
 def foot_read(document: Mapping[str, Any]) -> Foot:

@@ -11,6 +11,7 @@ urlpatterns = [
     path("leather/<int:lot_id>/change/", leather.lot_change, name="lot-change"),
     path("leather/<int:lot_id>/hides/new/", leather.hide_new, name="hide-new"),
     path("leather/<int:lot_id>/hides/preview/", leather.hide_preview, name="hide-preview"),
+    path("leather/photographs/<str:digest>.jpg", leather.photograph, name="photograph"),
     path("hides/<int:hide_id>/", leather.hide, name="hide"),
     path("hides/<int:hide_id>/change/", leather.hide_change, name="hide-change"),
     path("supplies/", supplies.supplies, name="supplies"),

@@ -36,6 +36,18 @@ def _mesh(data: bytes, options: Mapping[str, Any]) -> Any:
     return read_mesh_upload(data, options)
 
 
+def _photograph(data: bytes) -> Any:
+    from workshop.photo_upload import read_photograph
+
+    return read_photograph(data)
+
+
+def _outline(data: bytes, options: Mapping[str, Any]) -> Any:
+    from workshop.outline_upload import read_outline
+
+    return read_outline(data, options)
+
+
 Options = Mapping[str, Any]
 READERS: dict[str, Callable[[bytes, Options], Any]] = {
     "library-csv": lambda data, _options: read_library_csv(data),
@@ -43,6 +55,8 @@ READERS: dict[str, Callable[[bytes, Options], Any]] = {
     "tracing-csv": lambda data, _options: _tracing_csv(data),
     "tracing-json": lambda data, _options: _tracing_json(data),
     "mesh": _mesh,
+    "photograph": lambda data, _options: _photograph(data),
+    "outline": _outline,
 }
 
 

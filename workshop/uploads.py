@@ -27,6 +27,7 @@ from workshop.tokens import random_token, token_hash
 SECONDS_MOST = 20
 HELD_SECONDS = 3600
 TOO_LARGE = "file_too_large"
+OUTLINE_ENDINGS = (".csv", ".svg", ".dxf")
 
 
 class UploadError(ValueError):
@@ -127,9 +128,29 @@ def mesh_bytes(upload: UploadedFile) -> bytes:
     """
     if mesh_ending(upload.name or "") is None:
         raise UploadError([fault_text(fault("mesh-kind", name=(upload.name or "")[:80]))])
+    return upload_bytes(upload)
+
+
+def upload_bytes(upload: UploadedFile) -> bytes:
+    """Return the content of a file of a size that is taken; raises UploadError."""
     if (upload.size or 0) > settings.UPLOAD_MAX_BYTES:
         raise UploadError([_too_large()])
     return bytes(upload.read())
+
+
+def read_outline_upload(upload: UploadedFile) -> dict[str, Any]:
+    """Return the outline and the defects that a CSV, SVG or DXF file holds, in mm.
+
+    Raises
+    ------
+    UploadError
+        The file is too large, of another kind, or cannot be read; the line is told.
+    """
+    ending = Path(upload.name or "").suffix.lower()
+    if ending not in OUTLINE_ENDINGS:
+        raise UploadError([fault_text(fault("outline-kind", name=(upload.name or "")[:80]))])
+    read: dict[str, Any] = read_bytes(upload_bytes(upload), "outline", {"ending": ending})
+    return read
 
 
 def _too_large() -> str:

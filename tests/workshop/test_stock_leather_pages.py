@@ -2,6 +2,7 @@
 
 import re
 from decimal import Decimal
+from urllib.parse import urlencode
 
 import pytest
 from django.db import connection
@@ -34,9 +35,15 @@ def rows(prefix, *filled):
     return data
 
 
-def hide_data(*, defects=(), areas=(), **changes):
+def hide_data(*, defects=(), areas=(), places=(), **changes):
     base = {"thickness_mm": "1.2", "tight_way_deg": "0", "state": "on shelf"}
-    return {**base, **rows("defect", *defects), **rows("area", *areas), **changes}
+    return {
+        **base,
+        **rows("defect", *defects),
+        **rows("area", *areas),
+        **rows("place", *places),
+        **changes,
+    }
 
 
 def box(shape, x, y, width, height, **more):
@@ -110,7 +117,7 @@ def test_a_hide_by_points_with_every_kind_of_row(owner_client, leather_lot):
     hide = Hide.objects.get()
     assert answer.headers["Location"] == reverse("hide", args=[hide.pk])
     assert hide.outline == [[0, 0], [500, 0], [500, 300.5], [0, 300.5]]
-    assert [len(ring) for ring in hide.defects] == [32, 3]
+    assert [len(row["outer"]) for row in hide.defects] == [32, 3]
     assert hide.areas[0]["grade"] == 2
     assert hide.cost == Decimal("17.5")
     assert hide_as_recorded(hide).defects_mm[1] == ((100, 100), (120, 100), (110, 130))
@@ -249,7 +256,12 @@ def test_far_too_much_text_is_not_let_past_the_check_of_the_forms_token(leather_
     strict.force_login(owner)
     address = reverse("hide-new", args=[leather_lot.pk])
     assert strict.post(address, hide_data(**SHEET)).status_code == 403
-    assert strict.post(address, hide_data(corners=MILLION)).status_code == 200
+    assert strict.post(address, hide_data(corners=MILLION)).status_code == 403
+    # As the page's own button sends it, without files: its length alone is looked at.
+    typed = urlencode(hide_data(corners=MILLION))
+    answer = strict.post(address, typed, content_type="application/x-www-form-urlencoded")
+    assert answer.status_code == 200
+    assert "5000 points" in answer.content.decode()
     assert not Hide.objects.exists()
 
 

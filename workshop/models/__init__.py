@@ -2,6 +2,7 @@
 
 from workshop.models.audit import AuditEntry
 from workshop.models.corrections import Correction
+from workshop.models.cuttings import Cutting, LeftPiece
 from workshop.models.jobs import BackgroundJob
 from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.numbers import Counter
@@ -18,10 +19,12 @@ __all__ = [
     "Correction",
     "Counter",
     "Customer",
+    "Cutting",
     "Doll",
     "FootVersion",
     "Hide",
     "LeatherLot",
+    "LeftPiece",
     "LoginLink",
     "Member",
     "Quote",

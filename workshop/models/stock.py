@@ -26,6 +26,28 @@ class LeatherLot(Numbered):
         SQUARE_FOOT = "sq ft", _("per square foot")
         HIDE = "hide", _("per hide")
 
+    class Tannage(models.TextChoices):
+        """How the skin was made leather."""
+
+        VEGETABLE = "vegetable", _("vegetable")
+        CHROME = "chrome", _("chrome")
+        CHROME_FREE = "chrome free", _("chrome free, synthetic")
+        COMBINATION = "combination", _("combination")
+        ALUM = "alum", _("alum, tawed")
+        OIL = "oil", _("oil")
+
+    class Finish(models.TextChoices):
+        """What was done to its face."""
+
+        ANILINE = "aniline", _("aniline, unpainted")
+        SEMI_ANILINE = "semi-aniline", _("semi-aniline")
+        PIGMENTED = "pigmented", _("pigmented")
+        PATENT = "patent", _("patent")
+        SUEDE = "suede", _("suede, flesh side out")
+        NUBUCK = "nubuck", _("nubuck, buffed grain")
+        WAXED = "waxed", _("waxed or oiled")
+        METALLIC = "metallic", _("metallic")
+
     code_letter = "L"
     name = models.CharField(_("name"), max_length=80)
     colour = models.CharField(_("colour"), max_length=40)
@@ -42,7 +64,33 @@ class LeatherLot(Numbered):
     price_unit = models.CharField(
         _("price is"), max_length=6, choices=PriceUnit.choices, default=PriceUnit.DM2
     )
-    bought_on = models.DateField(_("bought on"), default=timezone.localdate)
+    tannage = models.CharField(_("tannage"), max_length=12, choices=Tannage.choices, blank=True)
+    finish = models.CharField(_("finish"), max_length=12, choices=Finish.choices, blank=True)
+    bought_on = models.DateField(
+        _("bought on"),
+        null=True,
+        blank=True,
+        default=timezone.localdate,
+        help_text=_("Left empty, it is an offer: it can be quoted, but none is on the shelf."),
+    )
+    smallest_sold_dm2 = models.DecimalField(
+        _("smallest amount sold (dm²)"),
+        max_digits=8,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal(2000))],
+        help_text=_("What has to be bought at least; empty for any amount."),
+    )
+    whole_hide_dm2 = models.DecimalField(
+        _("size of a whole hide (dm²)"),
+        max_digits=8,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal("0.01")), MaxValueValidator(Decimal(2000))],
+        help_text=_("As the seller gives it; needed to quote an offer that is priced per hide."),
+    )
     colour_may_rub = models.BooleanField(
         _("colour may rub off"),
         default=False,
@@ -57,6 +105,11 @@ class LeatherLot(Numbered):
     def __str__(self) -> str:
         return f"{self.code} {self.name}, {self.colour}"
 
+    @property
+    def is_offer(self) -> bool:
+        """Return whether it is not bought yet: it can be quoted, none is on the shelf."""
+        return self.bought_on is None
+
 
 class Hide(Numbered):
     """One hide or remnant: outline grain side up, x along the tight way when the angle is 0."""
@@ -67,6 +120,21 @@ class Hide(Numbered):
         ON_SHELF = "on shelf", _("on the shelf")
         RESERVED = "reserved", _("reserved")
         CUT = "cut", _("cut up")
+
+    class DefectKind(models.TextChoices):
+        """What is wrong at a place; no piece may touch it, whatever it is."""
+
+        SCAR = "scar", _("scar")
+        HOLE = "hole", _("hole")
+        BRAND = "brand", _("brand")
+        TICK = "tick marks", _("tick marks")
+        VEINS = "veins", _("veins")
+        LOOSE = "loose grain", _("loose grain")
+        STRETCHED = "stretched", _("stretched or soft")
+        STAIN = "stain", _("stain")
+        CUT = "cut", _("knife cut")
+        CUT_OUT = "cut out", _("cut out before")
+        OTHER = "other", _("other")
 
     code_letter = "H"
     lot = models.ForeignKey(
@@ -101,6 +169,18 @@ class Hide(Numbered):
     remnant_of = models.ForeignKey(
         "self", verbose_name=_("remnant of"), null=True, blank=True, on_delete=models.PROTECT
     )
+    # Each {"x_mm", "y_mm", "thickness_mm"}, measured with a gauge at that place.
+    thickness_places = models.JSONField(_("thickness by place"), default=list, blank=True)
+    # {"sha256", "width_px", "height_px", "marks_px": [[x, y], [x, y]], "marks_mm"}, or empty.
+    photograph = models.JSONField(_("photograph"), default=dict, blank=True)
+    reserved_for = models.ForeignKey(
+        "workshop.Commission",
+        verbose_name=_("reserved for"),
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="hides_reserved",
+    )
     note = models.TextField(_("note"), max_length=2000, blank=True)
 
     class Meta:
@@ -109,7 +189,11 @@ class Hide(Numbered):
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(area_mm2__gt=0), name="hide_has_a_usable_area"
-            )
+            ),
+            models.CheckConstraint(
+                condition=models.Q(reserved_for=None) | models.Q(state="reserved"),
+                name="hide_reserved_for_a_job_says_so",
+            ),
         ]
 
     def __str__(self) -> str:

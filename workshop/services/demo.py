@@ -9,8 +9,7 @@ from django.conf import settings
 from django.db import transaction
 
 from patterns.foot import MEASURE_KEYS
-from patterns.hide import Hide as HideValue
-from workshop.bridge import ring_from_points
+from workshop.bridge import hide_value
 from workshop.forms.rates import first_steps
 from workshop.models import (
     Commission,
@@ -100,10 +99,8 @@ def _load_hide(row: dict[str, Any], lots: dict[str, LeatherLot]) -> Hide:
         thickness_mm=lot.thickness_mm,
         note=row.get("note", ""),
     )
-    value = HideValue(
-        id="demo",
-        outline_mm=ring_from_points(row["outline"]),
-        defects_mm=tuple(ring_from_points(defect) for defect in row.get("defects", [])),
+    value = hide_value(
+        "demo", row["outline"], defects=row.get("defects", []), areas=row.get("areas", [])
     )
     hide_receive(hide, value=value, cost=None, by=None)
     return hide

@@ -18,6 +18,7 @@ from django.utils.translation import gettext as _
 from costing.money import round_half_up
 from patterns.hide import Hide as HideValue
 from patterns.hide_area import usable_hide_area_mm2, whole_area_mm2
+from workshop.bridge import hide_columns
 from workshop.models import Hide, LeatherLot, StockBalance, StockMove, Supply
 from workshop.models.stock import THOUSANDTHS
 from workshop.services.records import record_save
@@ -72,16 +73,14 @@ def hide_receive(
     django.core.exceptions.ValidationError
         A field does not hold.
     """
-    hide.outline = [list(point) for point in value.outline_mm]
-    hide.defects = [[list(point) for point in ring] for ring in value.defects_mm]
-    hide.areas = [
-        {"grade": area.grade, "outer": [list(point) for point in area.outline_mm]}
-        for area in value.areas
-    ]
+    for name, rows in hide_columns(value).items():
+        setattr(hide, name, rows)
     hide.area_mm2 = area_decimal(usable_hide_area_mm2(value))
     if cost is None:
         cost = hide_cost(hide.lot, area_decimal(whole_area_mm2(value)))
     hide.cost = cost
+    if hide.state != Hide.State.RESERVED:
+        hide.reserved_for = None
     record_save(hide, by=by)
 
 

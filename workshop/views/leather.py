@@ -2,18 +2,25 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 
-from workshop.forms.stock import HideEntry, LotForm
+from workshop.forms.hides import MARKS, HideEntry, take_outline
+from workshop.forms.stock import LotForm
 from workshop.hide_sheet import hide_sheet, hide_sheet_of
 from workshop.models import Hide, LeatherLot, WorkshopProfile
+from workshop.photo_files import photo_content, photo_take
 from workshop.selectors.stock import hide_shown, leather_page, lot_shown
 from workshop.services.stock import hide_receive
+from workshop.uploads import UploadError, read_outline_upload, upload_given
 from workshop.views.large import answers_too_much
 from workshop.views.pages import record_form_page, search_text, take_errors
+
+# What a maker calls the parts of a hide; offered while typing, any other name is taken too.
+PARTS = (_lazy("butt"), _lazy("shoulder"), _lazy("belly"), _lazy("neck"), _lazy("flank"))
 
 
 def leather(request: HttpRequest) -> HttpResponse:
@@ -125,9 +132,15 @@ def _hide_drawn(request: HttpRequest, lot_id: int) -> Hide:
 
 
 def _hide_page(request: HttpRequest, record: Hide) -> HttpResponse:
-    entry = HideEntry(request.POST or None, hide=record)
-    if request.method == "POST" and entry.is_valid() and "preview" not in request.POST:
+    if request.method != "POST":
+        return _hide_form(request, HideEntry(None, hide=record))
+    data, file_faults, has_file = _with_files(request)
+    entry = HideEntry(data, hide=record)
+    is_look = has_file or bool(file_faults) or "preview" in request.POST
+    if entry.is_valid() and not is_look:
         saved = entry.form.save(commit=False)
+        for name, value in entry.columns.items():
+            setattr(saved, name, value)
         try:
             hide_receive(saved, value=entry.value, cost=entry.cost, by=request.user)
         except ValidationError as error:
@@ -135,12 +148,52 @@ def _hide_page(request: HttpRequest, record: Hide) -> HttpResponse:
         else:
             messages.success(request, _("%(hide)s is saved.") % {"hide": saved})
             return redirect("hide", saved.pk)
-    return _hide_form(request, entry)
+    return _hide_form(request, entry, file_faults)
 
 
-def _hide_form(request: HttpRequest, entry: HideEntry) -> HttpResponse:
-    context = {"entry": entry, "hide": entry.hide, "lot": entry.hide.lot, "sheet": _sheet(entry)}
+def _with_files(request: HttpRequest) -> tuple[QueryDict, dict[str, list[str]], bool]:
+    """Return what was sent with the files in it taken in, their faults, and whether one came."""
+    data = request.POST.copy()
+    faults: dict[str, list[str]] = {}
+    has_file = False
+    try:
+        if photo := upload_given(request, "photo_file"):
+            has_file = True
+            data["photo"] = photo_take(photo)
+            data.update(dict.fromkeys(MARKS, ""))
+    except UploadError as error:
+        faults["photo"] = error.messages
+    try:
+        if outline := upload_given(request, "outline_file"):
+            has_file = True
+            read = read_outline_upload(outline)
+            take_outline(data, read["outline"], read["defects"])
+    except UploadError as error:
+        faults["outline"] = error.messages
+    return data, faults, has_file
+
+
+def _hide_form(
+    request: HttpRequest, entry: HideEntry, file_faults: dict[str, list[str]] | None = None
+) -> HttpResponse:
+    context = {
+        "entry": entry,
+        "hide": entry.hide,
+        "lot": entry.hide.lot,
+        "sheet": _sheet(entry),
+        "photograph": entry.form.photograph,
+        "parts": PARTS,
+        "file_faults": file_faults or {},
+    }
     return render(request, "leather/hide_form.html", {**context, **_currency()})
+
+
+def photograph(request: HttpRequest, digest: str) -> HttpResponse:
+    """Send the photograph of a hide, named by what is in it."""
+    content = photo_content(digest)
+    if content is None:
+        raise Http404(_("This photograph is not in the data folder; add it again."))
+    return HttpResponse(content, content_type="image/jpeg")
 
 
 def _preview(request: HttpRequest, entry: HideEntry) -> HttpResponse:

@@ -1,0 +1,109 @@
+"""Closed shapes of a DXF drawing as rings in millimetres.
+
+Read from the model space: polylines, lines, arcs, circles, ellipses and splines. What is not closed
+by itself is joined to what it meets. ``$INSUNITS`` tells the unit; without one it is millimetres.
+"""
+
+from io import StringIO
+
+from ezdxf import path
+from ezdxf.document import Drawing as DxfDocument
+from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.filemanagement import read
+from ezdxf.lldxf.const import DXFError
+
+from patterns.errors import OutlineError
+from patterns.exchange.outline_file import FLAT_MM, checked_far, joined_loops, line_fault
+from patterns.geometry.outline import POINTS_MAX
+from patterns.pieces.piece import Point, Ring
+
+DRAWN = ("LWPOLYLINE", "POLYLINE", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE")
+ENTITIES_MAX = 20_000
+# DXF Reference, HEADER section, $INSUNITS: none, inches, feet, mm, cm, m, decimetres.
+MM_PER_INSUNITS = {0: 1.0, 1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 14: 100.0}
+
+
+def dxf_rings(text: str) -> list[Ring]:
+    """Return every closed shape of a DXF file.
+
+    Raises
+    ------
+    OutlineError
+        No DXF that can be read, a unit that is no length, or far too many lines.
+    """
+    _check_tags(text)
+    try:
+        document = read(StringIO(text))
+    except (DXFError, ValueError, KeyError, IndexError, TypeError, AttributeError):
+        raise OutlineError(
+            "The file is no DXF that can be read. Save it again as ASCII DXF, 2000 or later.",
+            field="outline",
+            code="unreadable",
+        ) from None
+    scale = _mm_per_unit(document)
+    entities = [entity for entity in document.modelspace() if entity.dxftype() in DRAWN]
+    if len(entities) > ENTITIES_MAX:
+        raise OutlineError(
+            f"The drawing has {len(entities)} lines; at most {ENTITIES_MAX} can be read. "
+            "Leave out what is no outline.",
+            field="outline",
+            code="too_many_outlines",
+            outlines=len(entities),
+        )
+    chains = [_points(entity, scale) for entity in entities]
+    if sum(map(len, chains)) > 4 * POINTS_MAX:
+        raise OutlineError(
+            f"The drawing has more than {4 * POINTS_MAX} points. Draw it with fewer.",
+            field="outline",
+            code="too_many_points",
+        )
+    closed = [tuple(chain[:-1]) for chain in chains if len(chain) > 3 and chain[0] == chain[-1]]
+    return [*closed, *joined_loops(chains)]
+
+
+def _check_tags(text: str) -> None:
+    """Look that codes and values take turns, so that a fault can be told by its line."""
+    lines = text.splitlines()
+    if not lines or not lines[0].strip().isdigit():
+        raise line_fault(1, "does not begin an ASCII DXF drawing")
+    for number in range(0, len(lines), 2):
+        code = lines[number].strip()
+        if not code.lstrip("-").isdigit():
+            if any(line.strip() for line in lines[number:]):
+                raise line_fault(number + 1, f"has “{code[:20]}” where a group code belongs")
+            return
+        value = lines[number + 1].strip() if number + 1 < len(lines) else ""
+        if 10 <= int(code) <= 39 and not _is_number(value):
+            raise line_fault(number + 2, f"has “{value[:20]}” where a coordinate belongs")
+
+
+def _is_number(text: str) -> bool:
+    try:
+        return abs(float(text)) < float("inf")
+    except ValueError:
+        return False
+
+
+def _mm_per_unit(document: DxfDocument) -> float:
+    scale = MM_PER_INSUNITS.get(document.units)
+    if scale is None:
+        raise OutlineError(
+            "The drawing's unit ($INSUNITS) is none a hide is drawn in. Save it in millimetres.",
+            field="outline",
+            code="unit_unknown",
+            unit=document.units,
+        )
+    return scale
+
+
+def _points(entity: DXFEntity, scale: float) -> list[Point]:
+    try:
+        way = path.make_path(entity)
+    except (TypeError, ValueError, DXFError):
+        return []
+    flat = [(p.x * scale, p.y * scale) for p in way.flattening(FLAT_MM / scale)]
+    if flat:
+        checked_far(flat, 1)
+    if flat and way.is_closed:
+        flat[-1] = flat[0]
+    return flat
