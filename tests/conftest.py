@@ -1,8 +1,11 @@
 """Shared fixtures: logins of each role, a browser, and a mark for tests of the database."""
 
+import os
 import shutil
 
 import pytest
+
+from tests.shared import share_in
 
 pytest_plugins = ["tests.workshop.fixtures_stock", "tests.workshop.fixtures_quotes"]
 
@@ -18,6 +21,7 @@ CHROMIUM_ARGUMENTS = [
 ]
 
 
+PATIENCE_MS = 30_000  # far more than any answer takes; only one that never comes reaches it
 LEFT_BEHIND = ("htmx:sendAbort", "htmx:afterRequest")
 
 
@@ -27,6 +31,15 @@ def pytest_collection_modifyitems(items):
         fixtures = set(getattr(item, "fixturenames", ()))
         if item.get_closest_marker("django_db") or fixtures & {"db", "transactional_db"}:
             item.add_marker(pytest.mark.database)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _share_between_processes(tmp_path_factory):
+    """Let all processes of a run share what they work out; see `tests.shared`."""
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        folder = tmp_path_factory.getbasetemp().parent / "shared"
+        folder.mkdir(exist_ok=True)
+        share_in(folder)
 
 
 def make_login(role: str):
@@ -63,8 +76,9 @@ def owner_client(client, owner):
 
 @pytest.fixture(scope="session")
 def browser():
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=PATIENCE_MS)
     program = shutil.which("chromium") or shutil.which("chromium-browser")
     if program is None:
         pytest.fail("Chromium is missing; bash tests/run.sh installs it")

@@ -3,6 +3,7 @@
 from contextlib import contextmanager
 
 import pytest
+from playwright.sync_api import expect
 from shapely.geometry import LinearRing
 
 from tests.browser.worker import working
@@ -118,8 +119,8 @@ def test_a_maker_goes_from_measures_to_an_accepted_quote_and_a_true_sheet(
         name: station(page, name).locator(".station-figure")
         for name in ("foot", "pieces", "leather", "price", "paper")
     }
-    assert figures["foot"].inner_text() == "75 mm"
-    assert figures["leather"].inner_text() == "estimated"
+    expect(figures["foot"]).to_have_text("75 mm", use_inner_text=True)
+    expect(figures["leather"]).to_have_text("estimated", use_inner_text=True)
     first_price = figures["price"].inner_text()
 
     with page.expect_response(lambda answer: "boot_height_mm=60" in answer.url):
@@ -129,7 +130,7 @@ def test_a_maker_goes_from_measures_to_an_accepted_quote_and_a_true_sheet(
         ".innerText !== before",
         arg=first_price,
     )
-    assert "boot_height_mm=60" in page.url
+    page.wait_for_url(lambda address: "boot_height_mm=60" in address)
 
     station(page, "leather").click()
     page.locator("text=Lay the pieces out").wait_for()
@@ -140,13 +141,14 @@ def test_a_maker_goes_from_measures_to_an_accepted_quote_and_a_true_sheet(
     work = BackgroundJob.objects.get()
     assert (work.state, work.fault) == ("done", "")
     station(page, "leather").filter(has_text="laid out").wait_for()
-    assert "% used" in figures["leather"].inner_text()
+    expect(figures["leather"]).to_contain_text("% used", use_inner_text=True)
 
     station(page, "price").click()
     page.locator("table.breakdown").wait_for()
     summaries = page.locator("table.breakdown tbody summary")
     summaries.first.click()
-    assert "measured on the layout" in page.locator("table.breakdown").inner_text()
+    breakdown = page.locator("table.breakdown")
+    expect(breakdown).to_contain_text("measured on the layout", use_inner_text=True)
 
     save(page, "Save as a quote")
     quote = Quote.objects.get()
@@ -163,7 +165,7 @@ def test_a_maker_goes_from_measures_to_an_accepted_quote_and_a_true_sheet(
     assert (quote.state, quote.answered_by) == ("accepted", "link")
     assert Commission.objects.get().state == "accepted"
     page.reload()
-    assert "accepted" in page.locator(".job-facts").inner_text()
+    expect(page.locator(".job-facts")).to_contain_text("accepted", use_inner_text=True)
 
     check_sheet(page, base, quote)
 

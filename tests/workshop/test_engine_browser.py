@@ -4,6 +4,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.workshop.fixtures_stock import make_hide, make_lot
 from workshop.models import Correction, Customer, Doll, FootVersion, Style
@@ -54,10 +55,10 @@ def test_a_mesh_is_taken_with_scripts_off(browser, cookie, live_server, doll):
     page.goto(f"{live_server.url}/dolls/{doll.pk}/feet/mesh/")
     page.locator("[name=mesh_file]").set_input_files(SAMPLE)
     page.get_by_role("button", name="Look at the mesh").click()
-    assert page.locator(".mesh-seen svg").count() == 1
+    expect(page.locator(".mesh-seen svg")).to_have_count(1)
     page.get_by_role("button", name="Yes, this is the foot").click()
     page.get_by_role("button", name="Keep this foot").first.click()
-    assert page.locator(".last-paper svg").count() == 1
+    expect(page.locator(".last-paper svg")).to_have_count(1)
     context.close()
     assert FootVersion.objects.get().mesh["triangles"] == 2466
 
@@ -68,8 +69,8 @@ def test_another_style_brings_its_own_parameters(page, cookie, live_server, job)
     page.locator("[name=boot_height_mm]").wait_for()
     page.get_by_label("Style").select_option(label="Sandal")
     page.locator("[name=strap_width_mm]").wait_for()
-    assert page.locator("[name=boot_height_mm]").count() == 0
-    assert page.locator(".boot-small svg").count() == 1
+    expect(page.locator("[name=boot_height_mm]")).to_have_count(0)
+    expect(page.locator(".boot-small svg")).to_have_count(1)
 
 
 def test_a_correction_is_noted_by_keyboard_and_stands_on_the_jobs_page(

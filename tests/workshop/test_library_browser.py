@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from playwright.sync_api import expect
 
 from workshop.models import FootVersion
 from workshop.services.records import record_save
@@ -59,7 +60,8 @@ def test_a_foot_is_measured_by_keyboard_alone_down_the_list(page, live_server, l
         page.keyboard.type(typed)
         page.keyboard.press("Tab")
     page.wait_for_selector("#note-ankle_girth .inferred")
-    assert "Ankle girth" in page.inner_text("#checks")
+    # What was typed last is still on its way to the check.
+    expect(page.locator("#checks")).to_contain_text("Ankle girth", use_inner_text=True)
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     page.wait_for_url(KEPT)
@@ -95,7 +97,7 @@ def test_a_tracing_is_looked_at_then_kept(
     page.click("text=Look at the tracing")
     page.wait_for_selector("#tracing-seen svg")
     assert not FootVersion.objects.exists()
-    assert page.input_value("[name=foot_length]") == "75"
+    expect(page.locator("[name=foot_length]")).to_have_value("75")
     page.click(".measure-keep button")
     page.wait_for_url(KEPT)
     assert FootVersion.objects.get().sole_outline[1] == [75, 0]
