@@ -1,8 +1,12 @@
 """Records that many tests of the pages begin with; every person and doll is invented."""
 
+import subprocess
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
+
+from tests.shared import shared
 
 # Strings that only those who may see contact data may read anywhere.
 CONTACT = {
@@ -42,3 +46,17 @@ def foot_version(doll, owner):
     return foot_measure(
         doll=doll, foot_side="left", measures=MEASURES, reason="first measuring", by=owner
     )
+
+
+@pytest.fixture
+def files_read_once(monkeypatch):
+    """Let the child read each sent file once in a run; `test_uploads` is about the child itself."""
+    from workshop import uploads
+
+    def run(command, *, input, **options):
+        return shared(
+            "child", (command, input), lambda: subprocess.run(command, input=input, **options)
+        )
+
+    stand_in = SimpleNamespace(run=run, TimeoutExpired=subprocess.TimeoutExpired)
+    monkeypatch.setattr(uploads, "subprocess", stand_in)

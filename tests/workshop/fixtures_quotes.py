@@ -1,8 +1,12 @@
 """A job ready to be quoted, and a quote; every person and figure is invented."""
 
+import json
 from dataclasses import replace
+from unittest import mock
 
 import pytest
+
+from tests.shared import shared
 
 
 @pytest.fixture
@@ -34,13 +38,22 @@ def quote(choice, owner):
     return quote_make(work_out(choice), by=owner)
 
 
-def lay_out_now(choice, owner, *, seconds=1):
-    """Start the layout of a choice and do the worker's part here and now."""
-    from workshop.services.quoting import layout_start, work_out
-    from workshop.work import run
+def lay_out_now(choice, owner, *, seconds=None):
+    """Start the layout of a choice and do the worker's part here and now.
 
-    work = layout_start(work_out(choice), by=owner, seconds=seconds)
-    run(work.pk)
+    The same pieces are laid on the same hide once in a run, unless it is said for how long.
+    """
+    from workshop.services.quoting import layout_start, work_out
+    from workshop.work import KINDS, run
+
+    def laid_once(inputs, report, is_stopped):
+        key = json.dumps(inputs, sort_keys=True)
+        return shared("layout", key, lambda: laid_afresh(inputs, report, is_stopped))
+
+    laid_afresh = KINDS["layout"]
+    work = layout_start(work_out(choice), by=owner, seconds=seconds or 1)
+    with mock.patch.dict(KINDS, {} if seconds else {"layout": laid_once}):
+        run(work.pk)
     work.refresh_from_db()
     return work
 

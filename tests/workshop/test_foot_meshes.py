@@ -19,6 +19,8 @@ from workshop.pictures import foot_kept
 from workshop.selectors.library_export import library_records
 from workshop.services.library_import import library_plan
 
+pytestmark = pytest.mark.usefixtures("files_read_once")
+
 SAMPLE = (Path(__file__).parents[1] / "data" / "feet" / "sample_foot.obj").read_bytes()
 
 

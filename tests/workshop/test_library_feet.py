@@ -13,6 +13,8 @@ from workshop.bridge import foot_from_version
 from workshop.models import AuditEntry, FootVersion
 from workshop.services.library import foot_measure
 
+pytestmark = pytest.mark.usefixtures("files_read_once")
+
 SQUARE_FOOT = [[0, 0], [75, 0], [75, 30], [0, 30]]
 CROSSING = [[0, 0], [75, 30], [75, 0], [0, 30]]
 
