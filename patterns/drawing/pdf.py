@@ -298,8 +298,10 @@ def _subset(face: Face, signs: Sequence[str]) -> bytes:
     options = subset.Options(
         retain_gids=True, layout_features=[], hinting=False, notdef_outline=True
     )
-    options.drop_tables += ["GSUB", "GPOS", "GDEF", "DSIG"]
     font = TTFont(BytesIO(font_bytes(face)), recalcTimestamp=False)
+    for table in ("GSUB", "GPOS", "GDEF", "DSIG"):
+        if table in font:
+            del font[table]  # merely listed to be dropped, each would be read first
     worker = subset.Subsetter(options)
     worker.populate(text="".join(signs))
     worker.subset(font)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from math import isfinite
+from typing import TypeGuard
 
 from patterns.errors import PatternError
 from patterns.geometry.curves import Point
@@ -59,13 +60,29 @@ def array(value: object, where: str, fault: Fault, *, most: int = 5000) -> Seque
 
 def points(value: object, where: str, fault: Fault, *, most: int = 5000) -> tuple[Point, ...]:
     """Return a run of points, each a pair of finite numbers."""
+    run = array(value, where, fault, most=most)
+    sound = [pair for pair in run if _is_sound_point(pair)]
+    if len(sound) == len(run):  # thousands in a file: only a fault needs its place
+        return tuple((x, y) for x, y in sound)
     found = []
-    for index, pair in enumerate(array(value, where, fault, most=most)):
+    for index, pair in enumerate(run):
         here = f"{where}.{index}"
         if not isinstance(pair, list | tuple) or len(pair) != 2:
             raise fault(f"{here} must be a pair of numbers.", field=here, code="not-a-point")
         found.append((number(pair[0], here, fault), number(pair[1], here, fault)))
     return tuple(found)
+
+
+def _is_sound_point(pair: object) -> TypeGuard[list[float]]:
+    """Return whether a point is a pair of numbers with a point, finite and near enough."""
+    if type(pair) is not list or len(pair) != 2:
+        return False
+    x, y = pair
+    return (
+        type(x) is type(y) is float
+        and -LARGEST_MM <= x <= LARGEST_MM
+        and -LARGEST_MM <= y <= LARGEST_MM
+    )
 
 
 def choice(value: object, where: str, fault: Fault, allowed: Sequence[str]) -> str:
