@@ -21,16 +21,19 @@ CHROMIUM_ARGUMENTS = [
 ]
 
 
+LONGEST = ("tests/test_start.py", "tests/browser/")
 PATIENCE_MS = 30_000  # far more than any answer takes; only one that never comes reaches it
 LEFT_BEHIND = ("htmx:sendAbort", "htmx:afterRequest")
 
 
 def pytest_collection_modifyitems(items):
-    """Mark every test that touches the database, so that they can run on PostgreSQL too."""
+    """Mark every test that touches the database; put the longest first."""
     for item in items:
         fixtures = set(getattr(item, "fixturenames", ()))
         if item.get_closest_marker("django_db") or fixtures & {"db", "transactional_db"}:
             item.add_marker(pytest.mark.database)
+    # Two processes take tests from each other at the end; what takes longest has begun by then.
+    items.sort(key=lambda item: not item.nodeid.startswith(LONGEST))
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -97,6 +97,8 @@ class Started:
                 stdout=stream,
                 stderr=subprocess.STDOUT,
                 start_new_session=True,
+                # A shell that runs the tests in the background has its children ignore Ctrl-C.
+                preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
             )
 
     @property

@@ -74,7 +74,7 @@ def test_the_bytes_are_the_same_in_every_process():
         "from tests.drawn_samples import boot, long_shaft;"
         "print(hashlib.sha256(pieces_dxf(boot(long_shaft()))).hexdigest())"
     )
-    seeds = [os.environ | {"PYTHONHASHSEED": str(seed)} for seed in (1, 2, 3, 4)]
+    seeds = [os.environ | {"PYTHONHASHSEED": str(seed)} for seed in (1, 2, 3)]
     run = [sys.executable, "-c", program]
     hashes = {subprocess.run(run, env=e, capture_output=True, check=True).stdout for e in seeds}
     assert len(hashes) == 1

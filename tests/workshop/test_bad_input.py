@@ -21,7 +21,7 @@ from tests.workshop.test_rates_pages import card_data
 from workshop import work
 from workshop.models import AuditEntry, BackgroundJob, FootVersion, Quote, RateCard
 
-pytestmark = pytest.mark.usefixtures("files_read_once")
+pytestmark = [pytest.mark.usefixtures("files_read_once"), pytest.mark.paper]
 
 SMALL_FOOT = Path(__file__).parents[1] / "data" / "feet" / "measures_only.json"
 STYLE = ("--style", "lace-up-ankle-boot")

@@ -8,7 +8,7 @@ from django.core.management import call_command
 from patterns.exchange.foot_file import document_from_foot
 from workshop.services.quoting import work_out
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 
 def test_the_same_choice_by_command_gives_the_same_pieces(choice, tmp_path):

@@ -126,6 +126,7 @@ def test_what_was_noted_cannot_be_changed_afterwards(note):
         kept.save()
 
 
+@pytest.mark.paper
 def test_the_job_page_lists_them_and_draws_with_them_unless_they_are_left_out(
     owner_client, commission, choice, note
 ):
@@ -153,6 +154,7 @@ def test_another_doll_or_style_has_corrections_of_its_own(owner, commission, sty
     assert corrections_of(commission.doll, second) == []
 
 
+@pytest.mark.paper
 def test_a_helper_notes_and_takes_back_and_a_bookkeeper_only_reads(
     client, helper, bookkeeper, commission, style, choice
 ):
@@ -168,6 +170,7 @@ def test_a_helper_notes_and_takes_back_and_a_bookkeeper_only_reads(
     assert client.post(f"/corrections/{kept.pk}/withdraw/").status_code == 403
 
 
+@pytest.mark.paper
 def test_corrected_pieces_say_so_on_the_sheets_of_the_job_and_of_its_quote(
     owner_client, owner, commission, choice, note
 ):

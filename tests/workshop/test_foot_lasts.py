@@ -5,7 +5,7 @@ import pytest
 
 from patterns.mesh_in import openings, read_mesh
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 
 def fetch(client, version, **query):

@@ -19,7 +19,7 @@ from workshop.pictures import foot_kept
 from workshop.selectors.library_export import library_records
 from workshop.services.library_import import library_plan
 
-pytestmark = pytest.mark.usefixtures("files_read_once")
+pytestmark = [pytest.mark.usefixtures("files_read_once"), pytest.mark.paper]
 
 SAMPLE = (Path(__file__).parents[1] / "data" / "feet" / "sample_foot.obj").read_bytes()
 
@@ -165,6 +165,7 @@ def test_a_foot_length_that_is_not_the_meshs_is_refused_beside_its_box(owner_cli
     assert not FootVersion.objects.exists()
 
 
+@pytest.mark.every_database
 def test_measuring_again_keeps_the_mesh_unless_it_is_unticked(owner_client, doll, mesh_version):
     where = f"/dolls/{doll.pk}/feet/new/?from={mesh_version.pk}"
     sent = {"foot_side": "left", "foot_length": "75", "reason": "again"}
@@ -175,6 +176,7 @@ def test_measuring_again_keeps_the_mesh_unless_it_is_unticked(owner_client, doll
     assert third.mesh == {}
 
 
+@pytest.mark.every_database
 def test_the_same_mesh_is_one_file_and_comes_out_as_it_was_kept(owner_client, mesh_version):
     digest = mesh_version.mesh["sha256"]
     content = owner_client.get(f"/feet/{mesh_version.pk}/mesh.obj").content
@@ -183,6 +185,7 @@ def test_the_same_mesh_is_one_file_and_comes_out_as_it_was_kept(owner_client, me
     assert np.allclose(again.points_mm, read_mesh(SAMPLE, "f.obj").points_mm, atol=1e-4)
 
 
+@pytest.mark.every_database
 def test_a_foot_in_a_snapshot_finds_its_mesh_again(mesh_version):
     document = foot_document(mesh_version)
     assert document["mesh"] == f"{mesh_version.mesh['sha256']}.obj"
@@ -225,6 +228,7 @@ def test_no_name_leads_out_of_the_folder_of_meshes(name):
     assert not mesh_files.mesh_is_here(name)
 
 
+@pytest.mark.every_database
 def test_a_library_file_names_the_mesh_and_takes_it_back_where_its_file_is(mesh_version):
     rows = read_library_csv(library_csv(library_records()))
     plan = library_plan(rows)

@@ -3,6 +3,7 @@
 import datetime
 import io
 
+import pytest
 from django.urls import reverse
 from django.utils import timezone
 
@@ -151,6 +152,7 @@ def test_a_hides_page_names_its_quotes_to_those_who_may_open_them(owner_client, 
     assert reverse("job", args=[quote.commission_id]) in page
 
 
+@pytest.mark.paper
 def test_the_mock_up_sheet_is_reached_from_the_papers(owner_client, choice):
     job = choice.commission.pk
     page = owner_client.get(reverse("job", args=[job]), {"station": "paper"}).content.decode()
@@ -159,6 +161,7 @@ def test_the_mock_up_sheet_is_reached_from_the_papers(owner_client, choice):
     assert choice.commission.code in mock_up
 
 
+@pytest.mark.paper
 def test_the_cutting_sheet_says_for_which_foot_it_is_drawn(owner_client, choice, quote):
     addresses = [
         reverse("job-cutting-sheet", args=[choice.commission.pk]),
@@ -169,6 +172,7 @@ def test_the_cutting_sheet_says_for_which_foot_it_is_drawn(owner_client, choice,
         assert f"As drawn is for the {choice.foot.foot_side} foot" in words
 
 
+@pytest.mark.paper
 def test_the_measuring_card_names_the_doll_but_not_its_owner(client, doll, helper):
     client.force_login(helper)
     page = client.get(reverse("doll", args=[doll.pk])).content.decode()
@@ -246,6 +250,7 @@ def test_the_trail_tells_what_stood_there_before(owner_client, customer):
     assert not told & {"email", "country", "number", "made at"}  # what did not change
 
 
+@pytest.mark.paper
 def test_the_menu_tells_which_part_one_is_in(owner_client, hide):
     page = owner_client.get(reverse("hide", args=[hide.pk])).content.decode()
     marked = page.split('aria-current="true"')
@@ -253,6 +258,7 @@ def test_the_menu_tells_which_part_one_is_in(owner_client, hide):
     assert marked[0].endswith(f'href="{reverse("leather")}" ')
 
 
+@pytest.mark.paper
 def test_a_quote_tells_what_its_profit_is_a_part_of(owner_client, quote):
     page = owner_client.get(reverse("quote", args=[quote.pk])).content.decode()
     share = quote.snapshot["breakdown"]["profit_pct_of_price"]
@@ -270,6 +276,7 @@ def test_the_open_quote_says_where_the_workshop_is_reached(client, quote):
     assert profile.address in page
 
 
+@pytest.mark.paper
 def test_a_paper_named_a4_is_a4_in_a_workshop_that_prints_on_letter(owner_client, doll):
     from workshop.models import WorkshopProfile
 
@@ -280,6 +287,7 @@ def test_a_paper_named_a4_is_a4_in_a_workshop_that_prints_on_letter(owner_client
     assert f"{reverse('measuring-card', args=[doll.pk])}?paper=A4" in page
 
 
+@pytest.mark.paper
 def test_a_price_that_lacks_a_supply_leads_to_the_supplies_and_names_them_all(owner_client, choice):
     from workshop.models import StockBalance, StockMove, Supply
 
@@ -324,6 +332,7 @@ def test_a_quote_whose_foot_a_later_rule_refuses_is_still_shown(owner_client, qu
     assert owner_client.get(f"/q/{link_token(quote)}/").status_code == 200
 
 
+@pytest.mark.paper
 def test_a_traced_profile_that_cannot_be_drawn_is_told_on_the_jobs_foot_station(
     owner_client, choice
 ):

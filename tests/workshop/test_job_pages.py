@@ -242,6 +242,7 @@ def test_wanted_day_and_note_are_changed_later(owner_client, commission):
 # the page of a job
 
 
+@pytest.mark.paper
 def test_trying_out_is_looking_and_stores_nothing(owner_client, choice):
     before = stored()
     for query in (
@@ -255,12 +256,14 @@ def test_trying_out_is_looking_and_stores_nothing(owner_client, choice):
     assert owner_client.post(address(choice.commission)).status_code == 405
 
 
+@pytest.mark.paper
 def test_the_page_says_the_price_that_follows_from_the_choice(owner_client, choice):
     page = owner_client.get(address(choice.commission)).content.decode()
     assert f"{work_out(choice).breakdown.price} EUR" in page
 
 
 @pytest.mark.parametrize("station", ["foot", "pieces", "leather", "price", "paper", "cellar"])
+@pytest.mark.paper
 def test_each_station_opens_by_a_plain_link_without_script(owner_client, choice, station):
     first = owner_client.get(address(choice.commission)).content.decode()
     links = re.findall(r'<a class="station[^"]*" href="\?([^"]*)"', first)
@@ -272,6 +275,7 @@ def test_each_station_opens_by_a_plain_link_without_script(owner_client, choice,
     assert opened == (station if station != "cellar" else "pieces")
 
 
+@pytest.mark.paper
 def test_htmx_gets_the_panel_alone_and_a_shared_cache_is_told(owner_client, choice):
     whole = owner_client.get(address(choice.commission))
     panel = owner_client.get(address(choice.commission), headers=HTMX)
@@ -284,6 +288,7 @@ def test_htmx_gets_the_panel_alone_and_a_shared_cache_is_told(owner_client, choi
     assert price.findall(panel.content.decode()) == price.findall(whole.content.decode())
 
 
+@pytest.mark.paper
 def test_what_is_left_open_is_told_as_drawn(owner_client, choice):
     parameters = work_out(choice).pieces.parameters
     page = owner_client.get(address(choice.commission)).content.decode()
@@ -299,6 +304,7 @@ def test_what_is_left_open_is_told_as_drawn(owner_client, choice):
     )
 
 
+@pytest.mark.paper
 def test_typed_options_stay_in_their_fields_and_move_the_figures(owner_client, choice):
     query = "boot_height_mm=62&eyelet_count=4&lining=false&pairs=2"
     page = owner_client.get(address(choice.commission, query)).content.decode()
@@ -336,6 +342,7 @@ FAULTY_OPTIONS = [
 
 
 @pytest.mark.parametrize(("field", "value"), FAULTY_OPTIONS)
+@pytest.mark.paper
 def test_a_faulty_option_has_its_message_beside_its_field(owner_client, choice, field, value):
     before = stored()
     for station in ("pieces", "paper"):
@@ -380,6 +387,7 @@ def test_a_doll_without_measures_is_sent_to_be_measured(owner_client, owner, dol
     assert f"/dolls/{doll.pk}/feet/new/?job={job.pk}" in page.content.decode()
 
 
+@pytest.mark.paper
 def test_without_any_hide_the_leather_station_says_so(owner_client, choice, hide):
     type(hide).objects.filter(pk=hide.pk).update(state="cut")
     page = owner_client.get(address(choice.commission, "station=leather"))
@@ -420,6 +428,7 @@ def test_a_layout_begun_twice_is_the_one_already_on_its_way(client, helper, choi
     assert BackgroundJob.objects.count() == 2  # two pairs are other work
 
 
+@pytest.mark.paper
 def test_the_page_shows_the_layout_once_it_is_done(owner_client, owner, choice):
     work = lay_out_now(choice, owner)
     page = owner_client.get(address(choice.commission, "station=leather")).content.decode()
@@ -429,6 +438,7 @@ def test_the_page_shows_the_layout_once_it_is_done(owner_client, owner, choice):
     assert "Lay out again" in page
 
 
+@pytest.mark.paper
 def test_a_layout_that_failed_says_why_on_the_page(owner_client, owner, choice, hide):
     scrap = make_hide(hide.lot, outline=((0, 0), (50, 0), (50, 40), (0, 40)), defects=())
     query = f"hide={scrap.pk}&station=leather"
@@ -460,6 +470,7 @@ def test_the_same_form_sent_twice_is_one_job(owner_client):
     assert (Commission.objects.count(), Customer.objects.count(), Doll.objects.count()) == (1, 1, 1)
 
 
+@pytest.mark.paper
 def test_a_price_without_glue_or_box_says_so(owner_client, commission, choice):
     Supply.objects.filter(kind__in=["glue", "box"]).update(kind="other")
     page = owner_client.get(f"/jobs/{commission.pk}/", {"station": "price"}).content.decode()

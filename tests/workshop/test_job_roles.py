@@ -10,7 +10,7 @@ from tests.workshop.fixtures_quotes import lay_out_now
 from workshop.services.quoting import work_out
 from workshop.stations import STATIONS
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 # Whole words: a form's random token may hold any three letters.
 MONEY_WORDS = r"\b(?:EUR|profit|labour|overhead|per hour|tax)\b"

@@ -195,6 +195,7 @@ def test_an_older_foot_the_rules_now_refuse_still_shows_and_says_why(owner_clien
     assert "Ball girth is 5 mm" in answer.content.decode()
 
 
+@pytest.mark.paper
 def test_a_tracing_is_shown_before_it_is_kept(owner_client, doll):
     file = json_file({"sole_outline": SQUARE_FOOT})
     answer = measure(owner_client, doll, tracing_file=file)
@@ -216,6 +217,7 @@ def test_the_same_file_sent_again_after_the_look_is_kept(owner_client, doll):
     assert FootVersion.objects.get().sole_outline == SQUARE_FOOT
 
 
+@pytest.mark.paper
 def test_the_preview_stores_no_foot_and_keeps_what_was_typed(owner_client, doll):
     values = sent(ball_girth="74.2", tracing_file=json_file({"sole_outline": SQUARE_FOOT}))
     answer = owner_client.post(f"/dolls/{doll.pk}/feet/tracing/", values)
@@ -226,6 +228,7 @@ def test_the_preview_stores_no_foot_and_keeps_what_was_typed(owner_client, doll)
     assert not FootVersion.objects.exists()
 
 
+@pytest.mark.paper
 def test_the_preview_answers_a_script_with_the_drawing_alone(owner_client, doll):
     values = sent(tracing_file=json_file({"sole_outline": SQUARE_FOOT}))
     answer = owner_client.post(
@@ -256,6 +259,7 @@ def test_a_tracing_held_for_one_person_is_no_other_persons(owner_client, doll, h
         ({"unit": "inch", "sole_outline": SQUARE_FOOT}, "millimetres"),
     ],
 )
+@pytest.mark.paper
 def test_a_bad_tracing_is_refused_with_its_reason(owner_client, doll, document, said):
     answer = measure(owner_client, doll, tracing_file=json_file(document))
     assert answer.status_code == 200
@@ -263,6 +267,7 @@ def test_a_bad_tracing_is_refused_with_its_reason(owner_client, doll, document, 
     assert not FootVersion.objects.exists()
 
 
+@pytest.mark.paper
 def test_a_tracing_of_another_size_than_the_foot_is_refused(owner_client, doll):
     large = [[2 * x, 2 * y] for x, y in SQUARE_FOOT]
     token = measure(owner_client, doll, tracing_file=json_file({"sole_outline": large})).context[

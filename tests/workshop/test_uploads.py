@@ -2,16 +2,32 @@
 
 import json
 import os
+import subprocess
 import time
+from types import SimpleNamespace
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from workshop import uploads
 from workshop.library_file import COLUMNS, MEASURES
+from workshop.upload_reader import answer_of
 from workshop.uploads import UploadError, held, hold, let_go, read_bytes, read_upload
 
 SQUARE = b"curve,x,y\nsole_outline,0,0\nsole_outline,75,0\nsole_outline,75,30\nsole_outline,0,30\n"
+
+
+@pytest.fixture
+def read_here(monkeypatch):
+    """Do what the child does, but here: some tests below show that the child says the same."""
+
+    def run(command, *, input, **_options):
+        *_program, reader, options = command
+        answer = json.dumps(answer_of(reader, input, json.loads(options)))
+        return SimpleNamespace(returncode=0, stdout=answer)
+
+    stand_in = SimpleNamespace(run=run, TimeoutExpired=subprocess.TimeoutExpired)
+    monkeypatch.setattr(uploads, "subprocess", stand_in)
 
 
 def said(data, name="file.csv", what="tracing"):
@@ -56,6 +72,7 @@ BAD_TRACINGS = [
 
 
 @pytest.mark.parametrize(("data", "words"), BAD_TRACINGS)
+@pytest.mark.usefixtures("read_here")
 def test_a_table_that_cannot_be_read_says_where(data, words):
     assert words in said(data)
 
@@ -77,8 +94,24 @@ BAD_JSON = [
 
 
 @pytest.mark.parametrize(("data", "words"), BAD_JSON)
+@pytest.mark.usefixtures("read_here")
 def test_json_that_cannot_be_read_says_where(data, words):
     assert words in said(data, "file.json")
+
+
+@pytest.mark.parametrize(
+    ("data", "words", "name"),
+    [
+        (*BAD_TRACINGS[3], "file.csv"),
+        (*BAD_TRACINGS[9], "file.csv"),
+        (*BAD_TRACINGS[11], "file.csv"),
+        (*BAD_JSON[2], "file.json"),
+        (*BAD_JSON[4], "file.json"),
+    ],
+    ids=["not a number", "no text", "too many", "too deep", "NaN"],
+)
+def test_the_child_says_the_same_of_a_file_it_cannot_read(data, words, name):
+    assert words in said(data, name)
 
 
 @pytest.mark.parametrize("name", ["foot.exe", "foot", "foot.csv.zip", "", "../../etc/passwd"])
@@ -127,7 +160,6 @@ def test_the_child_sees_no_secret_of_the_page(monkeypatch, tmp_path):
 
 
 def test_the_reader_binds_its_memory():
-    import subprocess
     import sys
 
     code = (

@@ -13,7 +13,7 @@ from tests.patterns.random_feet import random_feet
 
 FEET = random_feet(30)
 BOOT = load_style("lace-up-ankle-boot")
-WHOLE = 8  # of the feet get every piece and the other program's look, the others the upper's
+WHOLE = 5  # of the feet get every piece and the other program's look, the others the upper's
 UPPER_ONLY = {"lining": False, "stiffener": False, "back_stay": False}
 
 
