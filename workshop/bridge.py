@@ -6,6 +6,7 @@ from typing import Any
 
 from costing.job import Fees, Job, MaterialUse, Profit, Tax
 from costing.labour import WorkDrivers, WorkStepRule, steps_for
+from costing.leather import LeatherOffer
 from costing.overhead import OverheadRates
 from costing.terms import (
     BillTerms,
@@ -26,7 +27,7 @@ from patterns.hide import Hide as HideValue
 from patterns.hide_area import hide_along_tight_way
 from patterns.pieces.piece import Ring
 from workshop.mesh_files import mesh_file_name, mesh_of
-from workshop.models import FootVersion, Hide, RateCard, Supply
+from workshop.models import FootVersion, Hide, LeatherLot, RateCard, Supply
 
 MeasuresMm = dict[str, float]
 PointMm = tuple[float, float]
@@ -194,9 +195,21 @@ def leather_from_hide(hide: Hide) -> LeatherTerms:
     )
 
 
+def offer_of_lot(lot: LeatherLot) -> LeatherOffer:
+    """Return a lot as the seller offers it: its price, smallest amount sold, a hide's size."""
+    return LeatherOffer(
+        name=f"{lot.name}, {lot.colour} ({lot.code})",
+        price=as_written(lot.price),
+        unit=lot.price_unit,
+        smallest_dm2=lot.smallest_sold_dm2,
+        hide_dm2=lot.whole_hide_dm2,
+        thickness_mm=float(lot.thickness_mm),
+    )
+
+
 def bill_terms(
     *,
-    hide: Hide,
+    upper: LeatherTerms,
     waste: WasteShare,
     supplies: Mapping[str, Supply],
     rates: RateCard,
@@ -206,8 +219,8 @@ def bill_terms(
 
     Parameters
     ----------
-    hide : Hide
-        The hide the upper is cut from.
+    upper : LeatherTerms
+        The leather the upper is cut from, of a hide or of an offer.
     waste : WasteShare
         Its wasted share, measured on a layout or estimated.
     supplies : mapping
@@ -219,7 +232,7 @@ def bill_terms(
     """
     kinds = Supply.Kind
     return BillTerms(
-        upper=leather_from_hide(hide),
+        upper=upper,
         upper_waste=waste,
         lining=_sheet(supplies.get(kinds.LINING), 0.6),
         lining_waste=_share(rates.lining_waste_pct),

@@ -100,6 +100,7 @@ def shoe_svg(drawing: Drawing) -> SafeString:
     )
 
 
-def layout_svg(request: LayoutRequest, layout: Layout) -> SafeString:
-    """Return the hide with the pieces that lie on it."""
-    return svg(draw_layout(request, layout), title=_("The pieces on the hide"))
+def layout_svg(request: LayoutRequest, layout: Layout, *, flesh_up: bool = False) -> SafeString:
+    """Return the hide with the pieces that lie on it, turned over if asked."""
+    title = _("The pieces on the hide, flesh side up") if flesh_up else _("The pieces on the hide")
+    return svg(draw_layout(request, layout, flesh_up=flesh_up), title=title)

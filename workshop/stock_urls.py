@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from workshop.views import leather, rates, styles, supplies
+from workshop.views import cuttings, leather, rates, styles, supplies
 
 urlpatterns = [
     path("leather/", leather.leather, name="leather"),
@@ -14,6 +14,9 @@ urlpatterns = [
     path("leather/photographs/<str:digest>.jpg", leather.photograph, name="photograph"),
     path("hides/<int:hide_id>/", leather.hide, name="hide"),
     path("hides/<int:hide_id>/change/", leather.hide_change, name="hide-change"),
+    path("hides/<int:hide_id>/label/", cuttings.hide_label, name="hide-label"),
+    path("cuttings/<int:cutting_id>/", cuttings.cutting, name="cutting"),
+    path("cuttings/<int:cutting_id>/labels/", cuttings.cutting_labels, name="cutting-labels"),
     path("supplies/", supplies.supplies, name="supplies"),
     path("supplies/new/", supplies.supply_new, name="supply-new"),
     path("supplies/<int:supply_id>/", supplies.supply, name="supply"),

@@ -14,6 +14,7 @@ from workshop.views import (
     dolls,
     feet,
     home,
+    job_leather,
     lasts,
     library_files,
     meshes,
@@ -65,6 +66,10 @@ urlpatterns = [
     path("jobs/<int:job_id>/change/", orders.job_change, name="job-change"),
     path("jobs/<int:job_id>/move/", orders.job_move, name="job-move"),
     path("jobs/<int:job_id>/layout/", orders.layout_begin, name="layout-begin"),
+    path("jobs/<int:job_id>/leather/", job_leather.job_leather, name="job-leather"),
+    path("jobs/<int:job_id>/leather/count/", job_leather.stock_count, name="stock-count"),
+    path("jobs/<int:job_id>/hide/", job_leather.hide_keep, name="hide-keep"),
+    path("jobs/<int:job_id>/cut/", job_leather.layout_cut, name="layout-cut"),
     path("jobs/<int:job_id>/effects/", orders.effects_begin, name="effects-begin"),
     path("jobs/<int:job_id>/quote/", orders.quote_save, name="quote-save"),
     path(

@@ -8,7 +8,7 @@ import hashlib
 import logging
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import timedelta
 from typing import Any
 
@@ -22,7 +22,7 @@ from django_q.tasks import async_task
 
 from costing.errors import CostError
 from patterns.drafting.effects import measuring_effects
-from patterns.errors import PatternError
+from patterns.errors import LayoutError, PatternError
 from patterns.exchange.layout_file import document_from_layout, request_from_document
 from patterns.layout import LayoutProgress, lay_out, layout_waste, only_asked, pairs_that_fit
 from patterns.layout.values import LayoutRequest
@@ -35,7 +35,7 @@ from workshop.strict_json import write_json
 logger = logging.getLogger(__name__)
 
 State = BackgroundJob.State
-EFFECTS, SIZE_RUN = "effects", "size run"
+EFFECTS, SIZE_RUN, STOCK_PAIRS = "effects", "size run", "pairs in stock"
 Report = Callable[[int, str], None]
 IsStopped = Callable[[], bool]
 
@@ -213,6 +213,29 @@ def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -
     }
 
 
+def _run_stock_pairs(
+    inputs: dict[str, Any], report: Report, is_stopped: IsStopped
+) -> dict[str, Any]:
+    """Count, by laying out, how many whole pairs each hide gives by itself."""
+    request = request_from_document(inputs["instance"])
+    pairs: dict[str, int] = {}
+    for done, hide in enumerate(request.hides):
+        if is_stopped():
+            raise StoppedError
+        report(100 * done // len(request.hides), hide.id)
+        try:
+            pairs[hide.id], _layout = pairs_that_fit(
+                replace(request, hides=(hide,)),
+                seed=int(inputs["seed"]),
+                seconds=float(inputs["seconds"]),
+                clock=time.monotonic,
+                is_cancelled=is_stopped,
+            )
+        except LayoutError:
+            pairs[hide.id] = 0  # a piece is larger than this hide
+    return {"pairs": pairs}
+
+
 def _pairs_asked(request: LayoutRequest) -> int:
     return max(
         (piece.quantity // piece.per_set for piece in request.pieces if piece.per_set), default=0
@@ -252,4 +275,5 @@ KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] 
     "layout": _run_layout,
     EFFECTS: _run_effects,
     SIZE_RUN: _run_sizes,
+    STOCK_PAIRS: _run_stock_pairs,
 }

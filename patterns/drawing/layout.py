@@ -24,7 +24,7 @@ from patterns.drawing.fonts import text_width_mm, wrapped
 from patterns.drawing.free_spot import Spot, free_spot
 from patterns.drawing.labels import LEAST_SIZE_MM, long_way_deg
 from patterns.drawing.marks import arrow_strokes
-from patterns.hide import Hide
+from patterns.hide import GradedArea, Hide
 from patterns.layout.values import Layout, LayoutRequest, Placement
 from patterns.pieces.piece import Piece, Ring
 
@@ -35,6 +35,9 @@ HATCH_STEP_MM = 2.2
 SCALE_BAR_MM = 100.0
 KEY_SIZE_MM = 3.5
 NAME_SIZES_MM = (3.8, 3.5, LEAST_SIZE_MM)
+FLESH_WORDS = "FLESH SIDE UP – turned over"
+GRAIN_WORDS = "grain side up"
+FLESH_SIZE_MM, GRAIN_SIZE_MM = 8.0, 3.5
 _HIDE_GAP_MM = 12.0
 _TICK_MM = 2.2
 
@@ -69,6 +72,7 @@ def draw_layout(
     *,
     pieces: Sequence[Piece] | None = None,
     scale: float | None = None,
+    flesh_up: bool = False,
 ) -> Drawing:
     """Return every hide of a layout, one under the other, with what lies on it.
 
@@ -81,12 +85,14 @@ def draw_layout(
     scale : float, optional
         Millimetres drawn per millimetre of hide; left out, the largest usual one within
         170 by 150 mm. Pens and words keep their size at every scale.
+    flesh_up : bool
+        Draw the hides turned over, as seen from the flesh side; each says so in large words.
     """
     chosen = scale or layout_scale(request.hides, 170.0, 150.0)
     level = 0.0
     parts: list[Drawing] = []
     for hide in request.hides:
-        bare, key = draw_hide(hide, request, layout, pieces=pieces, scale=chosen)
+        bare, key = draw_hide(hide, request, layout, pieces=pieces, scale=chosen, flesh_up=flesh_up)
         part = joined((bare, _key_below(key, bare.extents)))
         parts.append(part.moved(-part.extents.left_mm, level - part.extents.top_mm))
         level = parts[-1].extents.bottom_mm - _HIDE_GAP_MM
@@ -115,14 +121,19 @@ def draw_hide(
     *,
     pieces: Sequence[Piece] | None = None,
     scale: float,
+    flesh_up: bool = False,
 ) -> tuple[Drawing, tuple[KeyLine, ...]]:
-    """Return one hide with its pieces, and the key of the numbers written on small pieces."""
-    shrink = Turn(scale=scale)
+    """Return one hide with its pieces, and the key of the numbers written on small pieces.
+
+    Turned over (``flesh_up``), everything lies mirrored, left to right, but for the words; the
+    rulers keep the figures of the hide's record.
+    """
+    shrink = Turn(scale=scale, mirrored=flesh_up)
     outline = shrink.many(hide.outline_mm)
     grades = [Fill(shrink.many(area.outline_mm), "grade") for area in hide.areas]
     defects = [shrink.many(ring) for ring in hide.defects_mm]
     laid = [
-        (place, _laid_ring(place, request, scale))
+        (place, _laid_ring(place, request, shrink))
         for place in layout.placements
         if place.container == hide.id
     ]
@@ -132,7 +143,7 @@ def draw_hide(
             *(line for ring in defects for line in _hatch(ring)),
             *(Stroke(ring, "mark", closed=True) for ring in defects),
             *(Stroke(ring, "cut", closed=True) for _, ring in laid),
-            *_net_strokes(laid, pieces, scale),
+            *_net_strokes(laid, pieces, shrink),
         ),
         fills=(
             Fill(outline, "hide"),
@@ -145,21 +156,24 @@ def draw_hide(
     names, key = _piece_names(laid, ground)
     bare = _bare(outline, [ring for _, ring in laid], defects)
     notes = [
-        *(_beside_word("defect", ring, bare) for ring in defects),
-        *(_grade_word(area.grade, shrink.many(area.outline_mm), bare) for area in hide.areas),
+        *(
+            _beside_word(kind or "defect", ring, bare)
+            for (kind, _ring), ring in zip(hide.named_defects, defects, strict=True)
+        ),
+        *(_grade_word(area, shrink.many(area.outline_mm), bare) for area in hide.areas),
     ]
-    frame = _frame(hide, box_round(outline), scale)
+    frame = _frame(hide, box_round(outline), scale, flesh_up=flesh_up)
     return joined((ground, names, *notes, frame)), key
 
 
-def _laid_ring(place: Placement, request: LayoutRequest, scale: float) -> Ring:
+def _laid_ring(place: Placement, request: LayoutRequest, shrink: Turn) -> Ring:
     piece = next(piece for piece in request.pieces if piece.id == place.id)
     laid = Turn(place.x_mm, place.y_mm, place.rotation_deg, mirrored=place.mirrored)
-    return Turn(scale=scale).many(laid.many(piece.outline_mm))
+    return shrink.many(laid.many(piece.outline_mm))
 
 
 def _net_strokes(
-    laid: Sequence[tuple[Placement, Ring]], pieces: Sequence[Piece] | None, scale: float
+    laid: Sequence[tuple[Placement, Ring]], pieces: Sequence[Piece] | None, shrink: Turn
 ) -> list[Stroke]:
     known = {piece.name: piece for piece in pieces or ()}
     strokes = []
@@ -168,7 +182,7 @@ def _net_strokes(
         if piece is None or piece.net_mm == piece.cut_mm:
             continue
         turn = Turn(place.x_mm, place.y_mm, place.rotation_deg, mirrored=place.mirrored)
-        strokes.append(Stroke(Turn(scale=scale).many(turn.many(piece.net_mm)), "net", closed=True))
+        strokes.append(Stroke(shrink.many(turn.many(piece.net_mm)), "net", closed=True))
     return strokes
 
 
@@ -257,9 +271,10 @@ def _beside_word(text: str, ring: Ring, bare: BaseGeometry) -> Drawing:
     return Drawing(words=(words,))
 
 
-def _grade_word(grade: int, ring: Ring, bare: BaseGeometry) -> Drawing:
+def _grade_word(area: GradedArea, ring: Ring, bare: BaseGeometry) -> Drawing:
     size = LEAST_SIZE_MM
-    text = f"grade {grade}"
+    grade = f"grade {area.grade}"
+    text = f"{area.name}, {grade}" if area.name else grade
     free = bare.intersection(Polygon(ring))
     height = size * (ASCENT + DESCENT)
     spot = free_spot(free, text_width_mm(text, size, "italic"), height)
@@ -271,28 +286,43 @@ def _grade_word(grade: int, ring: Ring, bare: BaseGeometry) -> Drawing:
     )
 
 
-def _frame(hide: Hide, box: Box, scale: float) -> Drawing:
-    """Return the ruler along two sides, the tight-way arrow, the scale bar and the name."""
+def _frame(hide: Hide, box: Box, scale: float, *, flesh_up: bool) -> Drawing:
+    """Return the ruler along two sides, the tight-way arrow, the scale bar, the name, the face."""
     left, bottom = box.left_mm - 4.0, box.bottom_mm - 4.0
     rulers = joined(
         (
-            _ruler(box.left_mm, box.right_mm, bottom, scale, upright=False),
-            _ruler(box.bottom_mm, box.top_mm, left, scale, upright=True),
+            _ruler(box.left_mm, box.right_mm, bottom, scale, upright=False, mirrored=flesh_up),
+            _ruler(box.bottom_mm, box.top_mm, left, scale, upright=True, mirrored=False),
         )
     )
     top = box.top_mm + 5.0
     title = Words(hide.id, box.left_mm, top, 4.4, face="bold")
+    # Above everything, so large that it is read from a step away: a missed turn makes every left
+    # piece a right one.
+    face = Words(
+        FLESH_WORDS if flesh_up else GRAIN_WORDS,
+        box.left_mm,
+        top + (8.5 if flesh_up else 7.0),
+        FLESH_SIZE_MM if flesh_up else GRAIN_SIZE_MM,
+        face="bold" if flesh_up else "sans",
+        ink="accent" if flesh_up else "quiet",
+    )
     arrow_right = box.right_mm
     arrow = Drawing(arrow_strokes((arrow_right - 24.0, top + 1.0), (arrow_right, top + 1.0)))
     tight = Words(
         "tight way of the hide", arrow_right - 27.0, top, 3.5, "end", face="italic", ink="second"
     )
     bar = _scale_bar(box.left_mm, bottom - 13.0, scale)
-    return joined((rulers, arrow, Drawing(words=(title, tight)), bar))
+    return joined((rulers, arrow, Drawing(words=(face, title, tight)), bar))
 
 
-def _ruler(start: float, end: float, level: float, scale: float, *, upright: bool) -> Drawing:
-    """Return a rule with a tick every 50 mm of hide; numbers where there is room for them."""
+def _ruler(
+    start: float, end: float, level: float, scale: float, *, upright: bool, mirrored: bool
+) -> Drawing:
+    """Return a rule with a tick every 50 mm of hide; numbers where there is room for them.
+
+    Mirrored, it is read from right to left, with the figures of the side it was turned from.
+    """
     every = 1 if GRID_MM * scale >= 9.0 else 2 if GRID_MM * scale >= 5.0 else 4
     strokes = [_axis_stroke((start, level), (end, level), upright)]
     words = []
@@ -301,7 +331,7 @@ def _ruler(start: float, end: float, level: float, scale: float, *, upright: boo
         at = k * step
         strokes.append(_axis_stroke((at, level), (at, level - _TICK_MM), upright))
         if k % every == 0:
-            text = f"{k * GRID_MM:.0f}"
+            text = f"{(-k if mirrored else k) * GRID_MM:.0f}"
             if upright:
                 words.append(
                     Words(text, level - _TICK_MM - 0.8, at - 1.0, LEAST_SIZE_MM, "end", ink="quiet")

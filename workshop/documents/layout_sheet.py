@@ -20,9 +20,9 @@ from workshop.documents.heading import SheetHeading
 
 # What rulers, numbers, name and scale bar take round the hide itself.
 FRAME_ACROSS_MM = 24.0
-FRAME_UP_MM = 34.0
+FRAME_UP_MM = 46.0
 HEAD_MM = 36.0
-FOOT_MM = 30.0
+FOOT_MM = 36.0
 
 
 def layout_pdf(
@@ -33,6 +33,7 @@ def layout_pdf(
     made_on: date,
     pieces: Sequence[Piece] | None = None,
     paper: Paper = "A4",
+    flesh_up: bool = False,
     document_id: bytes | None = None,
 ) -> bytes:
     """Return a PDF with one page a hide, upright or lying, whichever shows it larger.
@@ -46,12 +47,14 @@ def layout_pdf(
     pieces : sequence of Piece, optional
         Given, their finished lines are drawn too.
     paper : "A4" or "Letter"
+    flesh_up : bool
+        Draw every hide turned over, for marking on the flesh side; each page says so.
     document_id : bytes, optional
         First part of the file's /ID; a hash of the contents if left out.
     """
     title = " · ".join(part for part in (_("Layout"), heading.style, heading.subject) if part)
     pages = [
-        _page(hide, request, layout, heading, made_on, pieces, paper, number)
+        _page(hide, request, layout, heading, made_on, pieces, paper, number, flesh_up)
         for number, hide in enumerate(request.hides, start=1)
     ]
     return pages_pdf(
@@ -72,18 +75,19 @@ def _page(
     pieces: Sequence[Piece] | None,
     paper: Paper,
     number: int,
+    flesh_up: bool,
 ) -> Page:
     landscape = _scale(hide, paper, landscape=True) > _scale(hide, paper, landscape=False)
     width, height = page_size(paper, landscape=landscape)
     scale = _scale(hide, paper, landscape=landscape)
-    drawing, key = draw_hide(hide, request, layout, pieces=pieces, scale=scale)
+    drawing, key = draw_hide(hide, request, layout, pieces=pieces, scale=scale, flesh_up=flesh_up)
     inner = width - 2 * MARGIN_MM - 0.5
     head = Card(inner)
     titled = replace(heading, style=heading.style or _("Layout on leather"))
     write_head(head, _("Layout on leather, {scale}").format(scale=scale_words(scale)),
                titled, made_on)  # fmt: skip
     head.rule()
-    foot = _foot(inner, hide, request, layout, key)
+    foot = _foot(inner, hide, request, layout, key, flesh_up=flesh_up)
     extents = drawing.extents
     left = MARGIN_MM + (inner - extents.width_mm) / 2 - extents.left_mm
     top = height - MARGIN_MM - HEAD_MM
@@ -112,7 +116,13 @@ def _scale(hide: Hide, paper: Paper, *, landscape: bool) -> float:
 
 
 def _foot(
-    width_mm: float, hide: Hide, request: LayoutRequest, layout: Layout, key: Sequence[KeyLine]
+    width_mm: float,
+    hide: Hide,
+    request: LayoutRequest,
+    layout: Layout,
+    key: Sequence[KeyLine],
+    *,
+    flesh_up: bool,
 ) -> Drawing:
     card = Card(width_mm)
     card.space(5.0)
@@ -139,11 +149,23 @@ def _foot(
         card.space(1.0)
         card.paragraph(_("Numbers: {key}").format(key="; ".join(_key_words(k) for k in key)))
     card.paragraph(
-        _("Grain side up. Go over the hide by eye and hand first: a layout knows only the defects"
-          " that were marked. Spacing {gap} mm.").format(gap=f"{request.spacing_mm:g}"),
-        ink="quiet",
+        _("{face} Go over the hide by eye and hand first: a layout knows only the defects"
+          " that were marked. Spacing {gap} mm.").format(
+            face=_face_words(flesh_up), gap=f"{request.spacing_mm:g}"
+        ),
+        ink="accent" if flesh_up else "quiet",
     )  # fmt: skip
     return card.drawing()
+
+
+def _face_words(flesh_up: bool) -> str:
+    """Return which side the page shows, and what that means for left and right."""
+    if flesh_up:
+        return _(
+            "Flesh side up: lay the hide with its grain down. Everything is drawn mirrored but the"
+            " words; “mirrored” still tells how a piece looks on its grain side."
+        )
+    return _("Grain side up.")
 
 
 def _yield_words(layout: Layout) -> str:

@@ -5,7 +5,7 @@ import re
 from django.db.models import Prefetch, Q, QuerySet
 
 from workshop.doors import MONEY
-from workshop.models import Commission, FootVersion, Hide, Quote, StyleVersion
+from workshop.models import Commission, FootVersion, Hide, LeatherLot, Quote, StyleVersion
 
 # What a code's letter numbers; a quote's code holds the number of its job.
 CODED = {"O": "number", "Q": "number", "D": "doll__number", "C": "customer__number"}
@@ -56,8 +56,16 @@ def last_choice(job_id: int) -> dict[str, str]:
         return {}
     style = quote.snapshot["style"]
     chosen = {"foot": str(quote.foot_id), "pairs": str(quote.pair_count)}
-    if quote.hide is not None and quote.hide.state == Hide.State.ON_SHELF:
+    hide = quote.hide
+    if hide is not None and (hide.state == Hide.State.ON_SHELF or hide.reserved_for_id == job_id):
         chosen["hide"] = str(quote.hide_id)
+    elif hide is None and (number := number_in(quote.snapshot["hide"]["code"])) is not None:
+        lot = LeatherLot.objects.filter(number=number, bought_on=None).first()
+        if lot is not None:
+            chosen["hide"] = lot_choice(lot)
+    instance = quote.snapshot.get("instance")
+    if instance is not None:
+        chosen["gap"] = f"{instance['spacing_mm']:g}"
     for version in styles_offered():
         if (version.style.name, version.style.file_name) == (style["name"], style["file"]):
             chosen["style"] = str(version.pk)
@@ -81,7 +89,29 @@ def styles_offered(*, also: str = "") -> list[StyleVersion]:
     return offered
 
 
-def hides_on_shelf(most: int = 200) -> list[Hide]:
-    """Return the hides a job may be cut from, remnants first, then the newest."""
-    hides = Hide.objects.filter(state=Hide.State.ON_SHELF).select_related("lot")
+def hides_on_shelf(job_id: int | None = None, most: int = 200) -> list[Hide]:
+    """Return the hides a job may be cut from, remnants first, then the newest.
+
+    Those reserved for the job itself are among them.
+    """
+    free = Q(state=Hide.State.ON_SHELF)
+    if job_id is not None:
+        free |= Q(state=Hide.State.RESERVED, reserved_for=job_id)
+    hides = Hide.objects.filter(free).select_related("lot")
     return sorted(hides.order_by("-number")[:most], key=lambda hide: hide.remnant_of_id is None)
+
+
+def leather_offers(most: int = 200) -> list[LeatherLot]:
+    """Return the lots that are not bought yet and can be quoted, newest first."""
+    return list(LeatherLot.objects.filter(bought_on=None).order_by("-number")[:most])
+
+
+def lot_choice(lot: LeatherLot) -> str:
+    """Return what stands for a lot where a hide or a lot can be chosen."""
+    return f"L{lot.pk}"
+
+
+def hides_taken(most: int = 200) -> list[Hide]:
+    """Return the reserved hides with the job each is reserved for."""
+    hides = Hide.objects.filter(state=Hide.State.RESERVED).select_related("lot", "reserved_for")
+    return list(hides.defer("outline", "defects", "areas").order_by("-number")[:most])

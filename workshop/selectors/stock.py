@@ -1,17 +1,31 @@
 """Leather and supplies as the pages show them; whoever may see no money is given none."""
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
+from costing.errors import CostError
 from costing.money import round_half_up
+from costing.terms import cost_per_dm2
+from workshop.bridge import area_value, offer_of_lot
 from workshop.doors import MONEY
 from workshop.hide_sheet import small_drawings
-from workshop.models import Hide, LeatherLot, Quote, StockBalance, StockMove, Supply
+from workshop.models import (
+    Commission,
+    Cutting,
+    Hide,
+    LeatherLot,
+    Quote,
+    StockBalance,
+    StockMove,
+    Supply,
+)
 from workshop.models.stock import THOUSANDTHS
 from workshop.paging import ListPage, list_page
 
@@ -19,7 +33,7 @@ HIDES_SHOWN = 12  # on the list of lots; the lot's own page shows all
 QUOTES_SHOWN = 50
 UNIT_COST_DIGITS = 4
 CODE = re.compile(r"([LHB])-?0*(\d{1,9})", re.ASCII | re.IGNORECASE)
-OUTLINES = ("outline", "defects", "areas")
+OUTLINES = ("outline", "defects", "areas", "photograph", "thickness_places")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +64,14 @@ class LotRow:
     bought_on: object
     colour_may_rub: bool
     note: str
+    tannage: str
+    finish: str
+    smallest_sold_dm2: Decimal | None
+    whole_hide_dm2: Decimal | None
     supplier: str
     price: Decimal | None
     price_words: str
+    cost_per_dm2: Decimal | None
     hide_count: int
     hides: list[HideRow] = field(default_factory=list)
 
@@ -88,12 +107,25 @@ def _lot_row(lot: LeatherLot, role: str, hides: list[Hide], hide_count: int) -> 
         bought_on=lot.bought_on,
         colour_may_rub=lot.colour_may_rub,
         note=lot.note,
+        tannage=str(lot.get_tannage_display()),
+        finish=str(lot.get_finish_display()),
+        smallest_sold_dm2=lot.smallest_sold_dm2,
+        whole_hide_dm2=lot.whole_hide_dm2,
         supplier=lot.supplier if sees_money else "",
         price=lot.price if sees_money else None,
         price_words=str(lot.get_price_unit_display()) if sees_money else "",
+        cost_per_dm2=_cost_per_dm2(lot) if sees_money else None,
         hide_count=hide_count,
         hides=[_hide_row(hide, role) for hide in hides],
     )
+
+
+def _cost_per_dm2(lot: LeatherLot) -> Decimal | None:
+    """Return what a dm² costs at the seller's price; None where a hide's size is not known."""
+    try:
+        return offer_of_lot(lot).terms.cost_per_dm2
+    except CostError:
+        return None
 
 
 def _code_numbers(text: str) -> tuple[str, int] | None:
@@ -153,6 +185,15 @@ def lot_shown(lot: LeatherLot, role: str, *, before: str) -> tuple[LotRow, ListP
 
 
 @dataclass(frozen=True, slots=True)
+class AreaRow:
+    """A part of a hide by grade, in words."""
+
+    name: str
+    grade: int
+    worth_percent: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class HideShown:
     """A hide on its own page."""
 
@@ -163,11 +204,22 @@ class HideShown:
     remnant_of: HideRow | None
     remnants: list[HideRow]
     quotes: list[Quote]
+    cuttings: list[Cutting]
+    reserved_for: Commission | None
+    photograph: str
+    kinds: list[tuple[str, int]]
+    areas: list[AreaRow]
+    thinnest_mm: Decimal
+    thickest_mm: Decimal
+    places: int
+    cost_per_dm2: Decimal | None
 
 
 def hide_shown(hide: Hide, role: str) -> HideShown:
     """Return a hide with its lot, what it was cut from, what was cut from it, and its quotes."""
     remnants = Hide.objects.filter(remnant_of=hide).defer(*OUTLINES)
+    places = [Decimal(place["thickness_mm"]) for place in hide.thickness_places]
+    measured = [hide.thickness_mm, *places]
     return HideShown(
         row=_hide_row(hide, role),
         lot=_lot_row(hide.lot, role, [], 0),
@@ -180,7 +232,29 @@ def hide_shown(hide: Hide, role: str) -> HideShown:
             .only("version", "state", "hide", "commission__number", "commission__doll__name")
             .order_by("-id")[:QUOTES_SHOWN]
         ),
+        cuttings=list(hide.cuttings.defer("instance", "layout")[:HIDES_SHOWN]),
+        reserved_for=hide.reserved_for,
+        photograph=hide.photograph.get("sha256", ""),
+        kinds=_kinds(hide),
+        areas=[_area_row(row) for row in hide.areas],
+        thinnest_mm=min(measured),
+        thickest_mm=max(measured),
+        places=len(hide.thickness_places),
+        cost_per_dm2=cost_per_dm2(hide.cost, float(hide.area_mm2)) if role in MONEY else None,
     )
+
+
+def _kinds(hide: Hide) -> list[tuple[str, int]]:
+    """Return how many defects of which kind a hide has, most first."""
+    words = dict(Hide.DefectKind.choices)
+    counts = Counter(str(words.get(row["kind"], row["kind"])) for row in hide.defects)
+    return counts.most_common()
+
+
+def _area_row(row: dict[str, Any]) -> AreaRow:
+    value = area_value(row)
+    worth = round_half_up(Decimal(repr(value.worth)) * 100, 1)
+    return AreaRow(value.name, value.grade, worth)
 
 
 @dataclass(frozen=True, slots=True)

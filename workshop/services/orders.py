@@ -6,6 +6,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from workshop.models import Commission, Customer, Doll, WorkshopProfile
+from workshop.services.cuttings import hides_release_all
 from workshop.services.records import audit_write, fields_of, record_save
 
 
@@ -87,6 +88,8 @@ def commission_move(commission: Commission, *, to: str, by: AbstractBaseUser) ->
             % {"job": commission.code, "state": commission.get_state_display()}
         )
     audit_write(commission, by=by, action=to, before=before)
+    if to in (State.DECLINED, State.WITHDRAWN):
+        hides_release_all(commission, by=by)
 
 
 @transaction.atomic

@@ -26,7 +26,7 @@ from costing.job import Job
 from costing.job_file import document_from_breakdown
 from costing.money import round_half_up
 from costing.price import price_job
-from costing.terms import WasteShare
+from costing.terms import LeatherTerms, WasteShare
 from patterns.drawing.drawing import Drawing
 from patterns.errors import PatternError
 from patterns.exchange.layout_file import (
@@ -48,6 +48,7 @@ from workshop.models import (
     Commission,
     FootVersion,
     Hide,
+    LeatherLot,
     Quote,
     RateCard,
     StyleVersion,
@@ -56,24 +57,34 @@ from workshop.models import (
 )
 from workshop.services.records import audit_write, fields_of
 from workshop.tokens import derived_token, token_hash
-from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
+from workshop.work import (
+    LAYOUT_SEED,
+    STOCK_PAIRS,
+    work_found,
+    work_key,
+    work_latest,
+    work_start,
+)
 
 WASTE_PLACES = 4  # a hundredth of a per cent
 SPACING_MM = 1.5  # knife round a card; common practice, no source
 SECONDS_TO_LAY_OUT = 8
+SECONDS_TO_COUNT = 3  # for each hide; twenty of them end within the worker's time
 FLAT_KINDS = (Supply.Kind.GLUE, Supply.Kind.BOX)  # a pair can be priced without them, but less well
 LINK_PURPOSE = "quote"
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """What the maker chose: for which foot, which style, from which hide, how many pairs."""
+    """What the maker chose: for which foot, which style, from which leather, how many pairs."""
 
     commission: Commission
     foot: FootVersion
     style: StyleVersion
     hide: Hide | None
     pair_count: int
+    lot: LeatherLot | None = None  # leather not on the shelf, where no hide is chosen
+    spacing_mm: float = SPACING_MM
     options: Mapping[str, str] = field(default_factory=dict)
     corrections: Mapping[str, float] = field(default_factory=dict)
 
@@ -128,10 +139,11 @@ def work_out(choice: Choice, *, with_money: bool = True) -> Worked:
     worked = Worked(choice)
     if not _stage(worked, "pieces", _draft):
         return worked
-    if choice.hide is None:
+    if choice.hide is None and choice.lot is None:
         worked.faults["leather"] = _("Choose a hide: none is on the shelf yet, or none is chosen.")
         return worked
-    if not _stage(worked, "leather", _find_layout):
+    # Leather that is not on the shelf has no outline to lay pieces on: its waste is estimated.
+    if choice.hide is not None and not _stage(worked, "leather", _find_layout):
         return worked
     if with_money and _stage(worked, "price", _make_bill):
         _stage(worked, "price", _make_price)
@@ -166,7 +178,7 @@ def _find_layout(worked: Worked) -> None:
         worked.pieces,
         (bridge.hide_from_record(worked.choice.hide),),
         pair_count=worked.choice.pair_count,
-        spacing_mm=SPACING_MM,
+        spacing_mm=worked.choice.spacing_mm,
     )
     worked.layout_key = work_key(
         "layout", {"engine": LAYOUT_ENGINE, "instance": document_from_request(worked.request)}
@@ -181,7 +193,6 @@ def _find_layout(worked: Worked) -> None:
 def _make_bill(worked: Worked) -> None:
     """Layout -> bill of materials."""
     assert worked.pieces is not None
-    assert worked.choice.hide is not None
     worked.rates = RateCard.objects.order_by("-version").first()
     if worked.rates is None:
         worked.faults["price"] = _("There is no rate card yet; make one under Rates.")
@@ -189,13 +200,21 @@ def _make_bill(worked: Worked) -> None:
     supplies = usual_supplies()
     worked.left_out = tuple(str(kind.label) for kind in FLAT_KINDS if kind not in supplies)
     terms = bridge.bill_terms(
-        hide=worked.choice.hide,
+        upper=_upper_leather(worked.choice),
         waste=_leather_waste(worked, worked.rates),
         supplies=supplies,
         rates=worked.rates,
         values=worked.values,
     )
     worked.bill = bill_of_materials((worked.pieces,), terms)
+
+
+def _upper_leather(choice: Choice) -> LeatherTerms:
+    """Return the leather at the cost of the very hide, or at an offer's price."""
+    if choice.hide is not None:
+        return bridge.leather_from_hide(choice.hide)
+    assert choice.lot is not None
+    return bridge.offer_of_lot(choice.lot).terms
 
 
 def _make_price(worked: Worked) -> None:
@@ -240,8 +259,18 @@ def layout_start(
         "instance": document_from_request(worked.request),
         "seconds": seconds,
         "seed": LAYOUT_SEED,
+        # What it is a layout of, so that later estimates can learn from it.
+        "style": worked.choice.style.style.file_name,
     }
     return work_start("layout", inputs, key=worked.layout_key, by=by)
+
+
+def count_start(request: LayoutRequest, *, by: AbstractBaseUser) -> BackgroundJob:
+    """Hand the counting of the pairs each hide of a request gives to the background worker."""
+    document = document_from_request(request)
+    inputs = {"instance": document, "seconds": SECONDS_TO_COUNT, "seed": LAYOUT_SEED}
+    key = work_key(STOCK_PAIRS, {"engine": LAYOUT_ENGINE, "instance": document})
+    return work_start(STOCK_PAIRS, inputs, key=key, by=by)
 
 
 @transaction.atomic
@@ -312,7 +341,6 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
     assert worked.asked is not None
     assert worked.worn is not None
     assert worked.rates is not None
-    assert choice.hide is not None
     return {
         "engine": worked.pieces.engine,
         "layout_engine": LAYOUT_ENGINE,
@@ -325,14 +353,7 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
             "values": worked.values,
             "options": dict(choice.options),
         },
-        "hide": {
-            "code": choice.hide.code,
-            "leather": choice.hide.lot.name,
-            "colour": choice.hide.lot.colour,
-            "colour_may_rub": choice.hide.lot.colour_may_rub,
-            "cost": str(choice.hide.cost),
-            "area_mm2": str(choice.hide.area_mm2),
-        },
+        "hide": _leather_document(choice),
         "rate_card": worked.rates.version,
         "pieces": document_from_pieces(worked.pieces),
         "worn": document_from_drawing(worked.worn),
@@ -342,6 +363,27 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
         "net_leather_mm2": net_area_mm2((worked.pieces,), "upper"),
         "bill": [bill_line_document(line) for line in worked.bill],
         "breakdown": document_from_breakdown(worked.breakdown),
+    }
+
+
+def _leather_document(choice: Choice) -> dict[str, Any]:
+    """Return the leather a quote is for: a hide, or a lot that is not on the shelf yet."""
+    hide = choice.hide
+    lot = hide.lot if hide is not None else choice.lot
+    assert lot is not None
+    leather = {
+        "leather": lot.name,
+        "colour": lot.colour,
+        "colour_may_rub": lot.colour_may_rub,
+    }
+    if hide is None:
+        price = {"price": str(lot.price), "price_unit": lot.price_unit}
+        return {"code": lot.code, **leather, **price}
+    return {
+        "code": hide.code,
+        **leather,
+        "cost": str(hide.cost),
+        "area_mm2": str(hide.area_mm2),
     }
 
 

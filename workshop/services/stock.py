@@ -15,6 +15,7 @@ from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
 
+from costing.leather import DM2_PER_SQUARE_FOOT
 from costing.money import round_half_up
 from patterns.hide import Hide as HideValue
 from patterns.hide_area import usable_hide_area_mm2, whole_area_mm2
@@ -24,7 +25,6 @@ from workshop.models.stock import THOUSANDTHS
 from workshop.services.records import record_save
 
 MM2_PER_DM2 = Fraction(10_000)
-DM2_PER_SQUARE_FOOT = Fraction("9.290304")  # exact: the foot is 0.3048 m since 1959
 COST_DIGITS = 4
 LARGEST_QUANTITY = Decimal(1_000_000)
 

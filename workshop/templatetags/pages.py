@@ -6,7 +6,11 @@ from django.urls import reverse
 register = template.Library()
 
 # Pages that stand under another address than the list they belong to.
-ALSO_UNDER = {"leather": ("/hides/",), "dolls": ("/feet/", "/sizes/"), "jobs": ("/quotes/",)}
+ALSO_UNDER = {
+    "leather": ("/hides/", "/cuttings/"),
+    "dolls": ("/feet/", "/sizes/"),
+    "jobs": ("/quotes/",),
+}
 
 
 @register.filter

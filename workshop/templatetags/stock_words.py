@@ -29,6 +29,12 @@ def dm2(area_mm2: Decimal | float | None) -> str:
 
 
 @register.filter
+def dm2_exact(area_mm2: Decimal | None) -> str:
+    """Return a stored area in dm², with all its figures."""
+    return "" if area_mm2 is None else figure(Decimal(area_mm2) / 10_000)
+
+
+@register.filter
 def units(thousandths: int | None) -> str:
     """Return a ledger's thousandths as units."""
     return "" if thousandths is None else figure(Decimal(thousandths) / THOUSANDTHS)

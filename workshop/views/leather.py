@@ -65,7 +65,9 @@ def lot(request: HttpRequest, lot_id: int) -> HttpResponse:
 
 def hide(request: HttpRequest, hide_id: int) -> HttpResponse:
     """Show a hide: its drawing and its figures."""
-    record = get_object_or_404(Hide.objects.select_related("lot", "remnant_of"), pk=hide_id)
+    record = get_object_or_404(
+        Hide.objects.select_related("lot", "remnant_of", "reserved_for__doll"), pk=hide_id
+    )
     context = {
         "hide": hide_shown(record, request.role),
         "sheet": hide_sheet_of(record),

@@ -19,9 +19,9 @@ from patterns.measures import complete_measures
 from workshop.doors import MAKERS, MONEY
 from workshop.drafting import last_picture
 from workshop.fit import feet_compared, fit_lines, heel_offers, station_words
-from workshop.forms.orders import ChoiceForm, CommissionForm, CommissionNoteForm
+from workshop.forms.orders import GAPS_MM, ChoiceForm, CommissionForm, CommissionNoteForm
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
-from workshop.models import Commission, Correction, Customer, Doll, Style
+from workshop.models import Commission, Correction, Customer, Doll, Style, WorkshopProfile
 from workshop.paging import list_page
 from workshop.pictures import layout_svg, pieces_svg, shoe_svg
 from workshop.selectors.corrections import (
@@ -31,12 +31,14 @@ from workshop.selectors.corrections import (
     in_force,
     note_of,
 )
+from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
 from workshop.selectors.orders import jobs_found
 from workshop.selectors.styles import drawn_words
 from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
+    SPACING_MM,
     Choice,
     Worked,
     layout_start,
@@ -53,6 +55,10 @@ MOVES = {
     Commission.State.SENT: _lazy("The pair is sent"),
     Commission.State.DECLINED: _lazy("The customer declined"),
     Commission.State.WITHDRAWN: _lazy("Withdraw the job"),
+}
+GAP_WORDS = {
+    "1.5": _lazy("knife round the card, 1.5 mm"),
+    "3": _lazy("placed by eye, 3 mm"),
 }
 SUGGESTIONS = 100  # names offered while typing; older ones are still found by their code
 
@@ -143,6 +149,7 @@ def job_context(
         "first_options": with_hints(form.first_options(), hints),
         "more_options": with_hints(form.more_options(), hints),
         "corrections": corrections_shown(form, commission),
+        "currency": WorkshopProfile.current().currency,
         "style_changed": query.get("options_for", style) != style,
     }
     if worked is not None:
@@ -159,6 +166,8 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
         foot=form.chosen("foot"),
         style=form.chosen("style"),
         hide=form.chosen("hide"),
+        lot=form.chosen_offer(),
+        spacing_mm=_gap_mm(form),
         pair_count=form.cleaned_data["pairs"],
         options=form.options(),
         corrections=corrections_mm(_corrections_wanted(form, commission)),
@@ -166,6 +175,11 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
     worked = work_out(choice, with_money=with_money)
     _take_option_fault(form, worked)
     return worked
+
+
+def _gap_mm(form: ChoiceForm) -> float:
+    gap = form.cleaned_data["gap"]
+    return SPACING_MM if gap is None else float(gap)
 
 
 def _corrections_wanted(form: ChoiceForm, commission: Commission) -> list[Correction]:
@@ -289,14 +303,35 @@ def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str,
             ],
             "stretched": [p for p in worked.pieces.pieces if p.checks is not None],
         }
-    if opened == "leather" and worked.layout is not None and worked.request is not None:
-        return {"drawing": layout_svg(worked.request, worked.layout)}
+    if opened == "leather":
+        return _leather_context(worked, query)
     if opened == "price" and worked.breakdown is not None:
         return {
             "rows": price_rows(worked.bill, worked.breakdown),
             "totals": total_rows(worked.breakdown),
         }
     return {}
+
+
+def _leather_context(worked: Worked, query: QueryDict) -> dict[str, Any]:
+    """Return the layout's drawing, what may be done with the hide, and what an offer ties up."""
+    flesh_up = query.get("face", "") == "flesh"
+    need = leather_need(worked)
+    context: dict[str, Any] = {
+        "need": need,
+        "purchase": purchase_of(worked, need) if need is not None else None,
+        "gaps": [(gap, GAP_WORDS[gap], gap_query(query, gap)) for gap in GAPS_MM],
+        "flesh_up": flesh_up,
+        "other_face": changed_query(query, {"face": "grain" if flesh_up else "flesh"}),
+    }
+    if worked.layout is not None and worked.request is not None:
+        context["drawing"] = layout_svg(worked.request, worked.layout, flesh_up=flesh_up)
+    return context
+
+
+def gap_query(query: QueryDict, gap: str) -> str:
+    """Return the query with another gap between pieces, on the leather station."""
+    return changed_query(query, {"gap": gap, "station": "leather"})
 
 
 def job_move(request: HttpRequest, job_id: int) -> HttpResponse:

@@ -42,7 +42,7 @@ def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
     content = cutting_sheet_pdf(
         worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
     )
-    return _pdf(content, f"{commission.code}-cutting-sheet")
+    return pdf_answer(content, f"{commission.code}-cutting-sheet")
 
 
 def job_mock_up(request: HttpRequest, job_id: int) -> HttpResponse:
@@ -54,7 +54,7 @@ def job_mock_up(request: HttpRequest, job_id: int) -> HttpResponse:
     content = mock_up_sheet_pdf(
         worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
     )
-    return _pdf(content, f"{commission.code}-mock-up")
+    return pdf_answer(content, f"{commission.code}-mock-up")
 
 
 def measuring_card(request: HttpRequest, doll_id: int) -> HttpResponse:
@@ -63,7 +63,7 @@ def measuring_card(request: HttpRequest, doll_id: int) -> HttpResponse:
     content = measuring_card_pdf(
         heading=card_heading(doll), made_on=_today(), paper=_paper(request)
     )
-    return _pdf(content, f"{doll.code}-measuring-card")
+    return pdf_answer(content, f"{doll.code}-measuring-card")
 
 
 def job_layout_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
@@ -78,8 +78,9 @@ def job_layout_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
         heading=heading,
         made_on=_today(),
         paper=_paper(request),
+        flesh_up=flesh_up_asked(request),
     )
-    return _pdf(content, f"{commission.code}-hide")
+    return pdf_answer(content, f"{commission.code}-hide")
 
 
 def job_breakdown(request: HttpRequest, job_id: int) -> HttpResponse:
@@ -91,7 +92,7 @@ def job_breakdown(request: HttpRequest, job_id: int) -> HttpResponse:
     content = price_breakdown_pdf(
         worked.breakdown, heading=heading, made_on=_today(), paper=_paper(request)
     )
-    return _pdf(content, f"{commission.code}-breakdown")
+    return pdf_answer(content, f"{commission.code}-breakdown")
 
 
 def job_file(request: HttpRequest, job_id: int, kind: str) -> HttpResponse:
@@ -123,7 +124,7 @@ def quote_paper(request: HttpRequest, quote_id: int) -> HttpResponse:
     quote = find_quote(quote_id)
     link = link_of(request, quote) if request.role == OWNER else ""
     content = quote_pdf(quote_paper_of(quote, link=link))
-    return _pdf(content, quote.code)
+    return pdf_answer(content, quote.code)
 
 
 def quote_sheet(request: HttpRequest, quote_id: int) -> HttpResponse:
@@ -135,7 +136,7 @@ def quote_sheet(request: HttpRequest, quote_id: int) -> HttpResponse:
         made_on=_day(quote.made_at),
         paper=_paper(request),
     )
-    return _pdf(content, f"{quote.code}-cutting-sheet")
+    return pdf_answer(content, f"{quote.code}-cutting-sheet")
 
 
 def quote_breakdown(request: HttpRequest, quote_id: int) -> HttpResponse:
@@ -147,7 +148,7 @@ def quote_breakdown(request: HttpRequest, quote_id: int) -> HttpResponse:
         made_on=_day(quote.made_at),
         paper=_paper(request),
     )
-    return _pdf(content, f"{quote.code}-breakdown")
+    return pdf_answer(content, f"{quote.code}-breakdown")
 
 
 def _worked(request: HttpRequest, job_id: int) -> tuple[Commission, Worked | None]:
@@ -195,6 +196,11 @@ def _quote_heading(quote: Quote) -> SheetHeading:
     return replace(heading, order_code=quote.code, corrections=lines)
 
 
+def flesh_up_asked(request: HttpRequest) -> bool:
+    """Return whether the address asks for the hide turned over, ?face=flesh."""
+    return request.GET.get("face", "") == "flesh"
+
+
 def _paper(request: HttpRequest) -> str:
     wanted = request.GET.get("paper", "")
     return wanted if wanted in PAPERS else WorkshopProfile.current().paper
@@ -208,7 +214,8 @@ def _day(moment: datetime.datetime) -> datetime.date:
     return timezone.localtime(moment).date()
 
 
-def _pdf(content: bytes, name: str) -> HttpResponse:
+def pdf_answer(content: bytes, name: str) -> HttpResponse:
+    """Return a PDF that is shown in the browser, under its own name."""
     response = HttpResponse(content, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return response
