@@ -13,6 +13,7 @@ from django.core.management import call_command
 from patterns.mesh_in import FootMesh, read_mesh
 from workshop import mesh_files
 from workshop.bridge import foot_document, foot_from_version
+from workshop.kept_files import file_path
 from workshop.library_file import library_csv, read_library_csv
 from workshop.models import AuditEntry, FootVersion
 from workshop.pictures import foot_kept
@@ -194,7 +195,7 @@ def test_a_foot_in_a_snapshot_finds_its_mesh_again(mesh_version):
 
 @pytest.fixture
 def lost(mesh_version):
-    path = mesh_files._path(mesh_version.mesh["sha256"])
+    path = file_path(mesh_files.FOLDER, mesh_files.ENDING, mesh_version.mesh["sha256"])
     content = path.read_bytes()
     path.unlink()
     mesh_files.mesh_of.cache_clear()
@@ -213,7 +214,7 @@ def test_a_lost_mesh_is_told_on_the_foots_page_and_by_the_check(owner_client, lo
 
 
 def test_a_mesh_changed_behind_our_back_is_not_taken_for_the_kept_one(mesh_version):
-    path = mesh_files._path(mesh_version.mesh["sha256"])
+    path = file_path(mesh_files.FOLDER, mesh_files.ENDING, mesh_version.mesh["sha256"])
     content = path.read_bytes()
     path.write_bytes(content + b"v 1 1 1\n")
     try:
