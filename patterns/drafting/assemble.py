@@ -5,7 +5,7 @@ from dataclasses import replace
 from math import ceil, cos, radians, sin
 
 import numpy as np
-from shapely import LineString
+import shapely
 from shapely.affinity import rotate
 
 from patterns.drafting.edges import NamedRun
@@ -202,10 +202,11 @@ def arrow_on(net_mm: Ring, deg: float) -> Line:
     outline = rotate(polygon_of(net_mm), -deg, origin=(0.0, 0.0))
     left, low, right, high = outline.bounds
     best: tuple[Point, Point] = ((0.0, low), (0.0, low))
-    for k in range(8, 33):
-        y = low + k / 40 * (high - low)
-        level = outline.intersection(LineString([(left - 1, y), (right + 1, y)]))
-        for part in getattr(level, "geoms", [level]):
+    heights = low + np.arange(8, 33) / 40 * (high - low)
+    beyond = np.tile([left - 1, right + 1], (len(heights), 1))
+    across = shapely.linestrings(beyond, np.stack([heights, heights], axis=1))
+    for y, level in zip(heights.tolist(), shapely.intersection(outline, across), strict=True):
+        for part in shapely.get_parts(level):
             if part.length > best[1][0] - best[0][0] + 0.02 * (high - low):
                 best = ((part.bounds[0], y), (part.bounds[2], y))
     (start, y), (end, _) = best

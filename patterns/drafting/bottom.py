@@ -6,9 +6,9 @@ from itertools import pairwise
 from math import atan2, degrees
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 from shapely import LineString, Polygon, box, union_all
-from shapely import Point as ShapelyPoint
 from shapely.geometry.polygon import orient
 
 from patterns.drafting.assemble import arrow_on
@@ -96,15 +96,14 @@ def least_breadth_mm(ring: Ring, places: Sequence[Point]) -> float:
     middles = np.array([np.add(a, b) / 2 for a, b in pairwise(border)])
     nearest = cKDTree(middles).query(np.asarray(places))[1]
     reach = 2 * (outline.bounds[2] - outline.bounds[0])
-    least = float("inf")
-    for k in sorted(set(nearest.tolist())):
-        dx, dy = ahead[k] / lengths[k]
-        start = middles[k] + 1e-3 * np.array([-dy, dx])
-        inside = outline.intersection(LineString([start, start + reach * np.array([-dy, dx])]))
-        for part in getattr(inside, "geoms", [inside]):
-            if part.distance(ShapelyPoint(start)) < 1e-6:
-                least = min(least, float(part.length))
-    return least
+    looked = np.unique(nearest)
+    along = ahead[looked] / lengths[looked]
+    inward = np.column_stack([-along[:, 1], along[:, 0]])
+    starts = middles[looked] + 1e-3 * inward
+    rays = shapely.linestrings(np.stack([starts, starts + reach * inward], axis=1))
+    parts, ray_of_part = shapely.get_parts(shapely.intersection(outline, rays), return_index=True)
+    begun = shapely.distance(parts, shapely.points(starts)[ray_of_part]) < 1e-6
+    return float(shapely.length(parts[begun]).min(initial=np.inf))
 
 
 def bottom_pieces(

@@ -60,6 +60,7 @@ def lay_flat(
         Points on the lasting edge, beside which pleats take what the leather cannot.
     """
     surface = part.surface
+    girths = {name: values for name, values in girths.items() if _crosses(values)}
     seams = [run.point_ids for run in part.runs if run.neighbour]
     key = key_of(
         [surface.points_mm, surface.triangles, seams, sorted(lasting_ids)]
@@ -89,7 +90,12 @@ def _laid(
             break
         bands |= off
         held_too = flatten(
-            points, triangles, stiff_runs=stiff, girth_runs=held, bands=list(bands.values())
+            points,
+            triangles,
+            stiff_runs=stiff,
+            girth_runs=held,
+            bands=list(bands.values()),
+            start_mm=flat,
         )
         if _most_off(points, held_too, stiff) > max(SEAM_OFF_MM, _most_off(points, flat, stiff)):
             break  # the seams come first
@@ -99,6 +105,12 @@ def _laid(
         name: (_length(points, runs), _length(flat, runs)) for name, runs in lines.items() if runs
     }
     return FlatPart(part, flat, _checks(part, flat, lasting_ids), measured)
+
+
+def _crosses(values: FloatArray) -> bool:
+    """Say whether a girth can run over a part: one beyond it must not have it laid anew."""
+    known = values[np.isfinite(values)]
+    return known.size > 0 and bool(known.min() < 0.0 <= known.max())
 
 
 def _girth_runs(points: FloatArray, triangles: IntArray, values: FloatArray) -> list[Run]:

@@ -3,10 +3,11 @@
 from bisect import bisect_left
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import pairwise
-from math import atan2, hypot, pi
+from itertools import islice, pairwise
+from math import atan2, dist, hypot, pi
 
 import numpy as np
+import shapely
 from scipy.interpolate import Akima1DInterpolator, PchipInterpolator
 from shapely import LineString
 
@@ -21,7 +22,7 @@ def polyline_length_mm(points_mm: Sequence[Point]) -> float:
     >>> polyline_length_mm([(0, 0), (3, 4), (3, 5)])
     6.0
     """
-    return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(points_mm))
+    return sum(map(dist, points_mm, islice(points_mm, 1, None)))
 
 
 def without_doubles(points_mm: Sequence[Point], apart_mm: float = SAME_POINT_MM) -> list[Point]:
@@ -65,8 +66,8 @@ def rounded(points_mm: Sequence[Point], reach: int = 3, passes: int = 3) -> list
 
 def thinned(points_mm: Sequence[Point], within_mm: float = 0.003) -> list[Point]:
     """Return a run without the points that lie within a hair of the line through the others."""
-    kept = LineString(points_mm).simplify(within_mm).coords
-    return [(float(x), float(y)) for x, y in kept]
+    kept = shapely.simplify(LineString(np.asarray(points_mm)), within_mm)
+    return [(x, y) for x, y in shapely.get_coordinates(kept).tolist()]
 
 
 def resample(points_mm: Sequence[Point], count: int) -> list[Point]:

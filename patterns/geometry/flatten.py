@@ -50,6 +50,7 @@ def flatten(
     girth_runs: Sequence[Run] = (),
     bands: Sequence[Band] = (),
     stiffness: float = STIFFNESS,
+    start_mm: FloatArray | None = None,
 ) -> FloatArray:
     """Return the places on the flat of a surface's points.
 
@@ -68,6 +69,8 @@ def flatten(
     stiffness : float
         From place to place a seam is as stiff as a strip of leather so many times the part's size
         wide, the size being the root of its area.
+    start_mm : array of shape (n, 2), optional
+        Places of the same part laid flat before, with other lines held.
 
     Returns
     -------
@@ -86,23 +89,21 @@ def flatten(
     """
     _check_disc(triangles)
     _check_areas(points_mm, triangles)
-    start, conformal = _start(points_mm, triangles)
-    rigid = made_rigid(
-        points_mm,
-        triangles,
-        start,
-        runs=stiff_runs,
-        rounds=RIGID_ROUNDS if conformal else RIGID_ROUNDS_FROM_CONVEX,
-    )
+    rounds = LAST_ROUNDS
+    if start_mm is None:
+        start_mm, conformal = _start(points_mm, triangles)
+        rigid_rounds = RIGID_ROUNDS if conformal else RIGID_ROUNDS_FROM_CONVEX
+        start_mm = made_rigid(points_mm, triangles, start_mm, runs=stiff_runs, rounds=rigid_rounds)
+        rounds = LAST_ROUNDS if conformal else LAST_ROUNDS_FROM_CONVEX
     flat = relaxed(
         points_mm,
         triangles,
-        rigid,
+        start_mm,
         stiff_runs=stiff_runs,
         girth_runs=girth_runs,
         bands=bands,
         stiffness=stiffness,
-        rounds=LAST_ROUNDS if conformal else LAST_ROUNDS_FROM_CONVEX,
+        rounds=rounds,
     )
     if not np.isfinite(flat).all() or flipped_count(triangles, flat):
         raise PatternError(

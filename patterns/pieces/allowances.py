@@ -2,7 +2,7 @@
 
 import itertools
 from collections.abc import Sequence
-from math import atan2, ceil, degrees
+from math import atan2, ceil, degrees, dist
 
 from shapely import LineString
 
@@ -94,9 +94,8 @@ def notches_by_bend(edge: Edge) -> list[Notch]:
     count = ceil(bend[-1] / TURN_PER_NOTCH_DEG)
     length = polyline_length_mm(edge.points_mm)
     count = min(count, int(length / max(1.5, 0.4 * edge.allowance_mm)))
-    places = [0.0]
-    for a, b in zip(edge.points_mm, edge.points_mm[1:], strict=False):
-        places.append(places[-1] + polyline_length_mm((a, b)))
+    steps = map(dist, edge.points_mm, edge.points_mm[1:])
+    places = list(itertools.accumulate(steps, initial=0.0))
     found = []
     for k in range(count):
         target = (k + 0.5) / count * bend[-1]

@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import floor, hypot
 
+from scipy.optimize import brentq
+
 from patterns.geometry.curves import Point, point_along, polyline_length_mm
 
-STEP_EXACT_MM = 1e-9  # how near the step of a row comes to the longest that still fits
+EXACT_MM = 1e-9  # how near the step of a row comes to the longest that still fits
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +50,14 @@ def eyelet_row(line_mm: Sequence[Point], pitch_mm: float, asked: int = 0) -> Eye
 @lru_cache(maxsize=32)  # outer and inner side share one lace edge
 def _row(line_mm: tuple[Point, ...], pitch_mm: float, asked: int) -> EyeletRow:
     most = eyelet_count(polyline_length_mm(line_mm), pitch_mm)
-    while most > 2 and _even_step(line_mm, most) < pitch_mm - 1e-6:
+    while most > 1 and _left_over(line_mm, pitch_mm - 1e-6, most) < 0.0:
         most -= 1
-    if most == 2 and _even_step(line_mm, 2) < pitch_mm - 1e-6:
-        most = 1
     count = min(asked, most) if asked else most
     if count <= 1:
         middle = point_along(line_mm, polyline_length_mm(line_mm) / 2)[0]
         return EyeletRow((middle,) if count else (), 0.0, most)
     step = _even_step(line_mm, count)
-    centres = _walk(line_mm, step, count)[0]
+    centres = _walk(line_mm, step, count)
     return EyeletRow(tuple(centres), step, most)
 
 
@@ -66,27 +66,34 @@ def _even_step(line_mm: Sequence[Point], count: int) -> float:
     # No step is longer than its share of the line, none need be shorter than that of the chord.
     low = (1.0 - 1e-9) * _away(line_mm[0], line_mm[-1]) / (count - 1)
     high = (1.0 + 1e-9) * polyline_length_mm(line_mm) / (count - 1)
-    while high - low > STEP_EXACT_MM:
-        step = (low + high) / 2
-        if _walk(line_mm, step, count)[1]:
-            low = step
-        else:
-            high = step
-    return low
+    step = float(brentq(lambda tried: _left_over(line_mm, tried, count), low, high, xtol=EXACT_MM))
+    # The last centre stays on the line: the root is only near, on either side.
+    while _left_over(line_mm, step, count) < 0.0:
+        step -= EXACT_MM
+    return step
 
 
-def _walk(line_mm: Sequence[Point], step_mm: float, count: int) -> tuple[list[Point], bool]:
-    """Return the points of straight steps along a line, and whether all of them fit on it."""
+def _left_over(line_mm: Sequence[Point], step_mm: float, count: int) -> float:
+    """Return what is left of a line after so many eyelets, less than 0 where it is too short."""
+    centres = _walk(line_mm, step_mm, count)
+    missing = count - len(centres)
+    if missing:
+        return _away(centres[-1], line_mm[-1]) - missing * step_mm
+    return _away(centres[-1], line_mm[-1])
+
+
+def _walk(line_mm: Sequence[Point], step_mm: float, count: int) -> list[Point]:
+    """Return the points of straight steps along a line, fewer where it is too short."""
     centres = [line_mm[0]]
     at, index = line_mm[0], 0
     while len(centres) < count:
         while index < len(line_mm) - 1 and _away(at, line_mm[index + 1]) < step_mm:
             index += 1
         if index == len(line_mm) - 1:
-            return centres, False
+            break
         at = _on_circle(at, step_mm, line_mm[index], line_mm[index + 1])
         centres.append(at)
-    return centres, True
+    return centres
 
 
 def _on_circle(centre: Point, radius: float, inside: Point, outside: Point) -> Point:
