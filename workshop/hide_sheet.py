@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
-from patterns.drawing.drawing import Drawing, Fill, Stroke, Turn, Words, box_round, joined
+from patterns.drawing.drawing import Drawing, Fill, Stroke, Turn, box_round
 from patterns.drawing.layout import draw_hide, layout_scale
 from patterns.drawing.leftovers import draw_leftovers
 from patterns.drawing.svg import drawing_svg
@@ -26,7 +26,6 @@ from workshop.bridge import hide_as_recorded, hide_from_record, ring_from_points
 from workshop.models import Hide, LeatherLot
 from workshop.services.stock import area_decimal, hide_cost
 
-SPOT_SIZE_MM = 3.5
 LEFT_WIDTH_MM, LEFT_HEIGHT_MM = 70.0, 60.0
 LABEL_WIDTH_MM, LABEL_HEIGHT_MM = 46.0, 20.0
 SMALL_WIDTH_MM = 42.0
@@ -99,14 +98,14 @@ def hide_sheet(
     )
 
 
-Spot = tuple[float, float, str]
+Spot = tuple[tuple[float, float], str]
 
 
 def _spots(places: Sequence[Mapping[str, str]], tight_way_deg: float) -> list[Spot]:
     """Return where which thickness is written, turned as the drawing is."""
     turn = Turn(angle_deg=-tight_way_deg)
     return [
-        (*turn((float(place["x_mm"]), float(place["y_mm"]))), place["thickness_mm"])
+        (turn((float(place["x_mm"]), float(place["y_mm"]))), place["thickness_mm"])
         for place in places
     ]
 
@@ -120,13 +119,9 @@ def _bare_layout(hide: HideValue) -> tuple[LayoutRequest, Layout]:
 
 def _hide_svg(hide: HideValue, spots: Sequence[Spot] = ()) -> SafeString:
     scale = layout_scale([hide], 170.0, 150.0)
-    drawing, _key = draw_hide(hide, *_bare_layout(hide), scale=scale)
-    words = tuple(
-        Words(text, x * scale, y * scale, SPOT_SIZE_MM, "middle", ink="second")
-        for x, y, text in spots
-    )
+    drawing, _key = draw_hide(hide, *_bare_layout(hide), scale=scale, spots=spots)
     title = _("Hide %(hide)s with its defects, grain side up") % {"hide": hide.id}
-    return _svg(joined((drawing, Drawing(words=words))), title)
+    return _svg(drawing, title)
 
 
 def _svg(drawing: Drawing, title: str, **options: Any) -> SafeString:

@@ -26,7 +26,7 @@ from patterns.drawing.labels import LEAST_SIZE_MM, long_way_deg
 from patterns.drawing.marks import arrow_strokes
 from patterns.hide import GradedArea, Hide
 from patterns.layout.values import Layout, LayoutRequest, Placement
-from patterns.pieces.piece import Piece, Ring
+from patterns.pieces.piece import Piece, Point, Ring
 
 # Reduced scales of one to so many, as used on drawings, with 3 and 4 for paper well filled.
 SCALE_DIVISORS = (1, 2, 3, 4, 5, 10, 20)
@@ -40,6 +40,7 @@ GRAIN_WORDS = "grain side up"
 FLESH_SIZE_MM, GRAIN_SIZE_MM = 8.0, 3.5
 _HIDE_GAP_MM = 12.0
 _TICK_MM = 2.2
+_SPOT_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,11 +123,13 @@ def draw_hide(
     pieces: Sequence[Piece] | None = None,
     scale: float,
     flesh_up: bool = False,
+    spots: Sequence[tuple[Point, str]] = (),
 ) -> tuple[Drawing, tuple[KeyLine, ...]]:
     """Return one hide with its pieces, and the key of the numbers written on small pieces.
 
     Turned over (``flesh_up``), everything lies mirrored, left to right, but for the words; the
-    rulers keep the figures of the hide's record.
+    rulers keep the figures of the hide's record. ``spots`` are places on the hide with a word to
+    write there, such as the thickness measured.
     """
     shrink = Turn(scale=scale, mirrored=flesh_up)
     outline = shrink.many(hide.outline_mm)
@@ -154,7 +157,9 @@ def draw_hide(
         scale=scale,
     )
     names, key = _piece_names(laid, ground)
-    bare = _bare(outline, [ring for _, ring in laid], defects)
+    measured = _spot_words(spots, shrink)
+    words_taken = [words.ring() for words in measured.words]
+    bare = _bare(outline, [*(ring for _, ring in laid), *words_taken], defects)
     notes = [
         *(
             _beside_word(kind or "defect", ring, bare)
@@ -163,7 +168,21 @@ def draw_hide(
         *(_grade_word(area, shrink.many(area.outline_mm), bare) for area in hide.areas),
     ]
     frame = _frame(hide, box_round(outline), scale, flesh_up=flesh_up)
-    return joined((ground, names, *notes, frame)), key
+    return joined((ground, names, measured, *notes, frame)), key
+
+
+def _spot_words(spots: Sequence[tuple[Point, str]], shrink: Turn) -> Drawing:
+    """Return each word beside a small cross that marks its place."""
+    crosses: list[Stroke] = []
+    words: list[Words] = []
+    for place, text in spots:
+        x, y = shrink(place)
+        crosses += [
+            Stroke(((x - _SPOT_MM, y), (x + _SPOT_MM, y)), "mark"),
+            Stroke(((x, y - _SPOT_MM), (x, y + _SPOT_MM)), "mark"),
+        ]
+        words.append(Words(text, x + 2.0, y - 1.1, LEAST_SIZE_MM, ink="second"))
+    return Drawing(tuple(crosses), words=tuple(words))
 
 
 def _laid_ring(place: Placement, request: LayoutRequest, shrink: Turn) -> Ring:
@@ -307,11 +326,14 @@ def _frame(hide: Hide, box: Box, scale: float, *, flesh_up: bool) -> Drawing:
         face="bold" if flesh_up else "sans",
         ink="accent" if flesh_up else "quiet",
     )
-    arrow_right = box.right_mm
-    arrow = Drawing(arrow_strokes((arrow_right - 24.0, top + 1.0), (arrow_right, top + 1.0)))
-    tight = Words(
-        "tight way of the hide", arrow_right - 27.0, top, 3.5, "end", face="italic", ink="second"
+    text = "tight way of the hide"
+    # On a narrow hide the arrow stands to the right of the name, not on it.
+    arrow_right = max(
+        box.right_mm,
+        box.left_mm + title.width_mm + text_width_mm(text, 3.5, "italic") + 33.0,
     )
+    arrow = Drawing(arrow_strokes((arrow_right - 24.0, top + 1.0), (arrow_right, top + 1.0)))
+    tight = Words(text, arrow_right - 27.0, top, 3.5, "end", face="italic", ink="second")
     bar = _scale_bar(box.left_mm, bottom - 13.0, scale)
     return joined((rulers, arrow, Drawing(words=(face, title, tight)), bar))
 

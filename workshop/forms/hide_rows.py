@@ -133,8 +133,8 @@ class AreaForm(DefectForm):
         return data
 
 
-def _rows(form: type[forms.Form], most: int) -> type[forms.BaseFormSet]:
-    return forms.formset_factory(form, extra=SPARE_ROWS, max_num=most, validate_max=True)
+def _rows(form: type[forms.Form], most: int, spare: int = SPARE_ROWS) -> type[forms.BaseFormSet]:
+    return forms.formset_factory(form, extra=spare, max_num=most, validate_max=True)
 
 
 class PlaceForm(forms.Form):
@@ -170,8 +170,8 @@ class PlaceForm(forms.Form):
 
 
 DefectRows = _rows(DefectForm, DEFECTS_MAX)
-AreaRows = _rows(AreaForm, AREAS_MAX)
-PlaceRows = _rows(PlaceForm, PLACES_MAX)
+AreaRows = _rows(AreaForm, AREAS_MAX, spare=3)
+PlaceRows = _rows(PlaceForm, PLACES_MAX, spare=3)
 
 
 def row_initial(ring_points: Sequence[Sequence[float]]) -> dict[str, Any]:

@@ -236,7 +236,7 @@ class HideEntry:
         self.areas = AreaRows(
             data,
             prefix="area",
-            initial=[{**area, **row_initial(area["outer"])} for area in hide.areas],
+            initial=[_area_initial(area) for area in hide.areas],
         )
         self.places = PlaceRows(data, prefix="place", initial=hide.thickness_places)
         self.value: HideValue | None = None
@@ -323,6 +323,17 @@ class HideEntry:
         is_corners = bool(self.form.cleaned_data.get("corners"))
         outline = "corners" if is_corners else "width_mm"
         self.form.add_error(outline if error.field in ("outer", "holes") else None, str(error))
+
+
+def _area_initial(area: Mapping[str, Any]) -> dict[str, Any]:
+    worth = area.get("worth_percent")
+    shown = {"worth_percent": "" if worth is None else f"{worth:g}"}
+    return {
+        "name": area.get("name", ""),
+        "grade": area["grade"],
+        **row_initial(area["outer"]),
+        **shown,
+    }
 
 
 def _area_of(data: Mapping[str, Any]) -> GradedArea:

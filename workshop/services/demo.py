@@ -34,7 +34,15 @@ from workshop.services.styles import style_make
 
 DEMO_FILE = Path(settings.BASE_DIR) / "workshop" / "data" / "demo.toml"
 DECIMAL_FIELDS = frozenset(
-    {"thickness_mm", "price", "pack_quantity", "pack_price", "reorder_point"}
+    {
+        "thickness_mm",
+        "price",
+        "smallest_sold_dm2",
+        "whole_hide_dm2",
+        "pack_quantity",
+        "pack_price",
+        "reorder_point",
+    }
 )
 
 
@@ -49,7 +57,7 @@ def demo_load() -> None:
         _load_foot(row, dolls)
     for row in data["styles"]:
         style_make(Style(**row), by=None)
-    lots = {row["key"]: _saved(LeatherLot(**_fields(row))) for row in data["lots"]}
+    lots = {row["key"]: _load_lot(row) for row in data["lots"]}
     hides = [_load_hide(row, lots) for row in data["hides"]]
     for row in data["supplies"]:
         _load_supply(row)
@@ -69,7 +77,7 @@ def _fields(row: dict[str, Any]) -> dict[str, Any]:
     return {
         name: Decimal(value) if name in DECIMAL_FIELDS else value
         for name, value in row.items()
-        if name not in ("key", "bought")
+        if name not in ("key", "bought", "is_offer")
     }
 
 
@@ -92,11 +100,19 @@ def _load_foot(row: dict[str, Any], dolls: dict[str, Doll]) -> None:
     )
 
 
+def _load_lot(row: dict[str, Any]) -> LeatherLot:
+    lot = LeatherLot(**_fields(row))
+    if row.get("is_offer"):
+        lot.bought_on = None
+    return _saved(lot)
+
+
 def _load_hide(row: dict[str, Any], lots: dict[str, LeatherLot]) -> Hide:
     lot = lots[row["lot"]]
     hide = Hide(
         lot=lot,
         thickness_mm=lot.thickness_mm,
+        thickness_places=row.get("places", []),
         note=row.get("note", ""),
     )
     value = hide_value(

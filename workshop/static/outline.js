@@ -47,6 +47,8 @@
       },
       write(points) {
         if (shape) {
+          const fold = field.closest("details");
+          if (fold) fold.open = true;
           shape.value = points.length ? "corners" : "";
           for (const name of ["x_mm", "y_mm", "width_mm", "height_mm"])
             field.form.elements[row + name].value = "";
@@ -222,16 +224,16 @@
       return [round(at.x), round(-at.y)];
     }
 
+    /* A press on a point is no click on the ground, even where redrawing took the point away. */
     clicked(event) {
-      if (this.wasDragged) { this.wasDragged = false; return; }
-      const handle = event.target.dataset?.point;
-      if (handle !== undefined) { this.chosen = Number(handle); this.draw(); return; }
-      this.add(this.place(event));
+      if (!this.pressedPoint) this.add(this.place(event));
     }
 
     grabbed(event) {
       const handle = event.target.dataset?.point;
-      if (handle === undefined) return;
+      this.pressedPoint = handle !== undefined;
+      this.wasDragged = false;
+      if (!this.pressedPoint) return;
       event.preventDefault();
       this.ground.focus({ preventScroll: true });
       this.held = { index: Number(handle), points: this.target.read().map((point) => [...point]) };
