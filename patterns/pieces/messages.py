@@ -112,8 +112,9 @@ def measure_messages(foot: Foot, built: Sequence[BuiltMeasure]) -> list[Message]
             code = "measure-off-mesh"
         else:
             text = (
-                f"The {label} is given as {measure.asked_mm:g} mm but the drawings come to"
-                f" {measure.built_mm:.1f} mm. Measure it again together with its neighbours."
+                f"The {label} is given as {measure.asked_mm:g} mm, but beside the other"
+                f" measures the nearest last has {measure.built_mm:.1f} mm. Measure it again"
+                " together with its neighbours."
             )
             code = "measure-not-met"
         parameters = {"measure": measure.name, "off_pct": round(off, 2)}
