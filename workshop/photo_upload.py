@@ -29,22 +29,11 @@ def read_photograph(data: bytes) -> dict[str, Any]:
     Image.MAX_IMAGE_PIXELS = None  # looked at here, before a pixel is read
     try:
         with Image.open(io.BytesIO(data), formats=FORMATS) as picture:
-            width, height = picture.size
-            if width * height > PIXELS_MOST or min(width, height) < SIDE_LEAST_PX:
-                size = f"{width} × {height}"
-                raise FaultyFileError(
-                    [
-                        fault(
-                            "photo-size",
-                            size=size,
-                            least=SIDE_LEAST_PX,
-                            most=PIXELS_MOST // 1_000_000,
-                        )
-                    ]
-                )
+            _check_size(*picture.size)
             picture.draft("RGB", (SIDE_KEPT_PX, SIDE_KEPT_PX))
-            upright = ImageOps.exif_transpose(picture)
-            plain = _on_white(upright)
+            plain = _on_white(ImageOps.exif_transpose(picture))
+    except FaultyFileError:
+        raise
     except (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError):
         raise FaultyFileError([fault("photo")]) from None
     plain.thumbnail((SIDE_KEPT_PX, SIDE_KEPT_PX))
@@ -55,6 +44,12 @@ def read_photograph(data: bytes) -> dict[str, Any]:
         "width_px": plain.width,
         "height_px": plain.height,
     }
+
+
+def _check_size(width: int, height: int) -> None:
+    if width * height > PIXELS_MOST or min(width, height) < SIDE_LEAST_PX:
+        size, most = f"{width} × {height}", PIXELS_MOST // 1_000_000
+        raise FaultyFileError([fault("photo-size", size=size, least=SIDE_LEAST_PX, most=most)])
 
 
 def _on_white(picture: Image.Image) -> Image.Image:
