@@ -5,11 +5,17 @@ from collections.abc import Sequence
 from functools import lru_cache
 from itertools import islice, pairwise
 from math import atan2, dist, hypot, pi
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.interpolate import Akima1DInterpolator, PchipInterpolator
 from shapely import LineString
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PchipInterpolator
+
+# The interpolation is loaded where it is used: it takes longer than all the rest, and most of those
+# who import this module, such as the child that reads a sent file, draw no curve.
 
 Point = tuple[float, float]
 
@@ -43,6 +49,8 @@ def smooth_curve(control_mm: Sequence[Point], count: int = 200) -> list[Point]:
     The curve does not swing out beside its control points (modified Akima interpolation by
     chord length), so a flat run between two points stays flat.
     """
+    from scipy.interpolate import Akima1DInterpolator
+
     control = np.array(without_doubles(control_mm))
     chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(control, axis=0).T))])
     curve = Akima1DInterpolator(chord, control, method="makima")
@@ -100,8 +108,10 @@ def value_curve(
 
 
 @lru_cache(maxsize=64)
-def _monotone(xs: tuple[float, ...], values: tuple[float, ...]) -> PchipInterpolator:
+def _monotone(xs: tuple[float, ...], values: tuple[float, ...]) -> "PchipInterpolator":
     """Return the curve through (x, value) pairs; one curve is asked for many places in turn."""
+    from scipy.interpolate import PchipInterpolator
+
     return PchipInterpolator(xs, values)
 
 
