@@ -12,7 +12,7 @@ import shapely
 from shapely import LineString
 
 if TYPE_CHECKING:
-    from scipy.interpolate import PchipInterpolator
+    from scipy.interpolate import Akima1DInterpolator, PchipInterpolator
 
 # The interpolation is loaded where it is used: it takes longer than all the rest, and most of those
 # who import this module, such as the child that reads a sent file, draw no curve.
@@ -49,11 +49,9 @@ def smooth_curve(control_mm: Sequence[Point], count: int = 200) -> list[Point]:
     The curve does not swing out beside its control points (modified Akima interpolation by
     chord length), so a flat run between two points stays flat.
     """
-    from scipy.interpolate import Akima1DInterpolator
-
     control = np.array(without_doubles(control_mm))
     chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(control, axis=0).T))])
-    curve = Akima1DInterpolator(chord, control, method="makima")
+    curve = _akima(chord, control)
     return _resampled(curve(np.linspace(0.0, chord[-1], 4 * count)), count)
 
 
@@ -81,6 +79,12 @@ def thinned(points_mm: Sequence[Point], within_mm: float = 0.003) -> list[Point]
 def resample(points_mm: Sequence[Point], count: int) -> list[Point]:
     """Return `count` points evenly spaced along a run, its two ends kept exactly."""
     return _resampled(np.array(without_doubles(points_mm)), count)
+
+
+def _akima(chord: np.ndarray, control: np.ndarray) -> "Akima1DInterpolator":
+    from scipy.interpolate import Akima1DInterpolator
+
+    return Akima1DInterpolator(chord, control, method="makima")
 
 
 def _resampled(run: np.ndarray, count: int) -> list[Point]:
@@ -193,7 +197,7 @@ def smooth_ring(control_mm: Sequence[Point], count: int = 240) -> list[Point]:
     control = [*control_mm[-wrap:], *control_mm, *control_mm[: wrap + 1]]
     run = np.array(control)
     chord = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(run, axis=0).T))])
-    curve = Akima1DInterpolator(chord, run, method="makima")
+    curve = _akima(chord, run)
     dense = curve(np.linspace(chord[wrap], chord[-wrap - 1], 6 * count))
     return _resampled(dense, count + 1)[:-1]
 
