@@ -103,10 +103,16 @@ def log_in(page: Page, link: str) -> None:
 
 
 def take_bench(page: Page, base: str) -> None:
-    """Take the measuring form and the job's page: pieces, leather laid out, price opened."""
+    """Take the measuring form, a foot with its last, and the job's page.
+
+    Of the job: its pieces, its leather laid out, its price opened.
+    """
     page.goto(f"{base}/dolls/1/feet/new/?from=1")
     page.wait_for_load_state("networkidle")
     keep("measuring", page.screenshot())
+    page.goto(f"{base}/feet/1/")
+    page.wait_for_load_state("networkidle")
+    keep("last", page.screenshot())
     page.goto(f"{base}/jobs/1/?station=leather")
     page.get_by_role("button", name="Lay the pieces out").click()
     page.locator(".progress").wait_for()
