@@ -21,7 +21,7 @@ WIDTH_MAX_MM = 1_000.0
 AREA_MAX_MM2 = 9_000_000.0  # three metres square, the largest hide there may be
 
 CUT_OUT = "cut out"  # the kind of a hole that a piece has left
-DETAIL_MM = 0.1  # the knife's way is told no finer: it keeps outlines to some hundred points
+DETAIL_MM = 0.3  # a knife follows no finer; it keeps what is left to some dozen corners
 OVERHANG_MM = 0.3  # how far a sliver that was cut off may still stick out
 SPECK_MM2 = 1.0  # parts of graded areas below this are rounding
 

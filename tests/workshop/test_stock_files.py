@@ -5,6 +5,7 @@ import io
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.management import call_command
 from django.urls import reverse
 from PIL import Image
 
@@ -170,7 +171,7 @@ MARKS = {
 
 @pytest.mark.django_db
 def test_a_photograph_goes_with_its_hide_and_is_sent_to_those_who_are_in(
-    owner_client, leather_lot, read_here, client
+    owner_client, leather_lot, read_here, client, own_folder, capsys
 ):
     digest = photo_take(upload(picture()))
     data = hide_data(**SHEET, photo=digest, **MARKS)
@@ -191,6 +192,12 @@ def test_a_photograph_goes_with_its_hide_and_is_sent_to_those_who_are_in(
     assert base64.b64encode(answer.content)
     entry = owner_client.get(reverse("hide-change", args=[hide.pk])).context["entry"]
     assert [field.value() for field in entry.form.mark_fields()] == [*list(MARKS.values())]
+    call_command("check_records")
+    assert "1 hides with a photograph" in capsys.readouterr().out
+    (own_folder / "photographs" / digest[:2] / f"{digest}.jpg").unlink()
+    with pytest.raises(SystemExit):
+        call_command("check_records")
+    assert hide.code in capsys.readouterr().err
     for missing in ("0" * 64, "..", "a"):
         assert owner_client.get(f"/leather/photographs/{missing}.jpg").status_code == 404
     client.logout()

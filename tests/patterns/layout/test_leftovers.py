@@ -35,10 +35,10 @@ def test_a_cut_along_one_side_leaves_one_plain_rectangle():
     hide = Hide("H-0001", rectangle(102.0, 300.0))
     left, _laid = cut(hide, (0, 0), (52, 0))
     (rest,) = left.remnants
-    # 102 x (300 - 52), less the tenth of a millimetre the knife's way is simplified by.
-    assert usable_hide_area_mm2(rest) == pytest.approx(102 * 248, rel=1e-3)
+    # 102 x (300 - 52), less the third of a millimetre the knife's way is simplified by.
+    assert usable_hide_area_mm2(rest) == pytest.approx(102 * 248, abs=102 * 0.35)
     assert left.pieces_mm2 == pytest.approx(5000.0)
-    assert left.waste_mm2 == pytest.approx(102 * 300 - 5000 - 102 * 248, abs=15.0)
+    assert left.waste_mm2 == pytest.approx(102 * 300 - 5000 - 102 * 248, abs=102 * 0.35)
     assert rest.id == "H-0001/1"
     assert len(rest.outline_mm) < 12
 
@@ -63,7 +63,7 @@ def test_a_sliver_beside_a_piece_is_dropped_and_a_strip_as_wide_as_asked_is_kept
 
 def test_what_is_smaller_than_the_smallest_useful_area_is_waste():
     hide = Hide("H-0001", rectangle(50.0 + 2.0 + 40.0, 50.0))
-    assert cut(hide, (0, 0), least_area_mm2=1990.0)[0].remnants
+    assert cut(hide, (0, 0), least_area_mm2=1970.0)[0].remnants
     assert not cut(hide, (0, 0), least_area_mm2=2010.0)[0].remnants
 
 

@@ -1,4 +1,4 @@
-"""Prove that every balance in stock is the sum of its ledger, and every mesh as it was kept."""
+"""Prove that balances are the sums of their ledgers, and meshes and photographs as kept."""
 
 import sys
 from decimal import Decimal
@@ -7,8 +7,9 @@ from django.core.management.base import BaseCommand
 
 from patterns.errors import FootError
 from workshop.mesh_files import mesh_content
-from workshop.models import FootVersion, Supply
+from workshop.models import FootVersion, Hide, Supply
 from workshop.models.stock import THOUSANDTHS
+from workshop.photo_files import photo_content
 from workshop.selectors.stock import balance_faults, moves_count
 
 
@@ -17,11 +18,11 @@ def _units(thousandths: int | None) -> str:
 
 
 class Command(BaseCommand):
-    """Compare balances with their moves and meshes with their names; exit 1 naming faults."""
+    """Compare balances with their moves, kept files with their names; exit 1 naming faults."""
 
     help = (
-        "Prove that every balance in stock is the sum of its ledger and that every foot's mesh is"
-        " there as it was kept; exit 1 if one is not."
+        "Prove that every balance in stock is the sum of its ledger and that every foot's mesh and"
+        " every hide's photograph is there as it was kept; exit 1 if one is not."
     )
     requires_system_checks = []
 
@@ -35,7 +36,8 @@ class Command(BaseCommand):
                 f"the ledger adds up to {_units(fault.moved)} and {_units(fault.moved_reserved)}"
             )
         lost, meshes = self._lost_meshes()
-        if faults or lost:
+        lost_photographs, photographs = self._lost_photographs()
+        if faults or lost or lost_photographs:
             sys.exit(1)
         self.stdout.write(
             f"{Supply.objects.count()} supplies, {moves_count()} moves: "
@@ -43,6 +45,8 @@ class Command(BaseCommand):
         )
         if meshes:
             self.stdout.write(f"{meshes} feet with a mesh: every mesh is there as it was kept")
+        if photographs:
+            self.stdout.write(f"{photographs} hides with a photograph: every one is there")
 
     def _lost_meshes(self) -> tuple[int, int]:
         """Name every foot whose mesh is not as it was kept; return how many, and of how many."""
@@ -54,4 +58,19 @@ class Command(BaseCommand):
             except FootError as error:
                 lost += 1
                 self.stderr.write(f"{foot}: {error}")
+        return lost, count
+
+    def _lost_photographs(self) -> tuple[int, int]:
+        """Name every hide whose photograph is not as it was kept; return how many, of how many."""
+        lost = count = 0
+        hides = Hide.objects.exclude(photograph={}).select_related("lot")
+        for hide in hides.defer("outline", "defects", "areas").iterator(chunk_size=200):
+            count += 1
+            digest = hide.photograph["sha256"]
+            if photo_content(digest) is None:
+                lost += 1
+                self.stderr.write(
+                    f"{hide}: its photograph (photographs/{digest[:12]}…) is not in the data folder"
+                    " as it was kept; bring the folder back from a backup, or take another"
+                )
         return lost, count
