@@ -368,8 +368,10 @@
       if (this.cursor && this.hasFocus) parts.push(this.cross(this.cursor, size * 0.02));
       this.svg.replaceChildren(...parts.filter(Boolean));
       const photo = this.photo;
-      if (photo && !photo.isScaled) this.say(this.root.dataset.sayScale);
-      else if (!this.said.textContent || moving) this.say(`${points.length} ${this.root.dataset.sayPoints}`);
+      const { sayScale, sayPoints } = this.root.dataset;
+      if (photo && !photo.isScaled) this.say(sayScale);
+      else if (!this.said.textContent || moving || this.said.textContent === sayScale)
+        this.say(`${points.length} ${sayPoints}`);
     }
 
     list(points) { return points.map(([x, y]) => `${x},${-y}`).join(" "); }

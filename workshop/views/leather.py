@@ -19,6 +19,7 @@ from workshop.uploads import UploadError, read_outline_upload, upload_given
 from workshop.views.large import answers_too_much
 from workshop.views.pages import record_form_page, search_text, take_errors
 
+OUTLINE_FIELDS = ("corners", "width_mm", "height_mm")
 # What a maker calls the parts of a hide; offered while typing, any other name is taken too.
 PARTS = (_lazy("butt"), _lazy("shoulder"), _lazy("belly"), _lazy("neck"), _lazy("flank"))
 
@@ -150,6 +151,9 @@ def _hide_page(request: HttpRequest, record: Hide) -> HttpResponse:
         else:
             messages.success(request, _("%(hide)s is saved.") % {"hide": saved})
             return redirect("hide", saved.pk)
+    if has_file and not any(data.get(name) for name in OUTLINE_FIELDS):
+        # Only a photograph was added: that there is no outline yet is no fault so far.
+        entry.form.errors.pop("width_mm", None)
     return _hide_form(request, entry, file_faults)
 
 
