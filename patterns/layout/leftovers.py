@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import shapely
 from shapely.coords import CoordinateSequence
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from patterns.errors import LayoutError
-from patterns.hide import GradedArea, Hide
+from patterns.hide import DEFECTS_MAX, GradedArea, Hide
 from patterns.layout.ground import laid_shape, polygons_of, usable_shape
 from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import Ring
@@ -22,6 +22,7 @@ AREA_MAX_MM2 = 9_000_000.0  # three metres square, the largest hide there may be
 
 CUT_OUT = "cut out"  # the kind of a hole that a piece has left
 DETAIL_MM = 0.3  # a knife follows no finer; it keeps what is left to some dozen corners
+POINTS_PLAIN = 2_000  # a traced outline may have more; what is left of it needs no more
 OVERHANG_MM = 0.3  # how far a sliver that was cut off may still stick out
 SPECK_MM2 = 1.0  # parts of graded areas below this are rounding
 
@@ -84,7 +85,10 @@ def leftovers(
     )
     free = usable.difference(_taken(laid, request.spacing_mm))
     kept = [
-        part for part in polygons_of(_roomy(free, least_width_mm)) if part.area >= least_area_mm2
+        part
+        for whole in polygons_of(_roomy(free, least_width_mm))
+        for part in _plain(whole)
+        if part.area >= least_area_mm2
     ]
     kept.sort(key=lambda part: (-part.area, part.bounds))
     rest = usable.difference(shapely.union_all([laid, *kept]))
@@ -124,6 +128,30 @@ def _roomy(free: BaseGeometry, least_width_mm: float) -> BaseGeometry:
     # the edge is exactly what it was.
     grown = reached.buffer(radius + OVERHANG_MM, join_style="mitre", mitre_limit=5.0)
     return free.intersection(grown)
+
+
+def _plain(part: Polygon) -> list[Polygon]:
+    """Return a part with no more points and holes than a hide may have, nowhere outside it.
+
+    One with more holes is cut straight through the middle of its longer side.
+    """
+    if len(part.interiors) > DEFECTS_MAX:
+        left, bottom, right, top = part.bounds
+        x, y = (left + right) / 2.0, (bottom + top) / 2.0
+        halves = (
+            (box(left, bottom, x, top), box(x, bottom, right, top))
+            if right - left > top - bottom
+            else (box(left, bottom, right, y), box(left, y, right, top))
+        )
+        return [
+            plain
+            for half in halves
+            for piece in polygons_of(part.intersection(half))
+            for plain in _plain(piece)
+        ]
+    if len(part.exterior.coords) > POINTS_PLAIN:
+        return polygons_of(part.buffer(-DETAIL_MM, quad_segs=2).simplify(DETAIL_MM))
+    return [part]
 
 
 def _remnant(hide: Hide, part: Polygon, number: int) -> Hide:

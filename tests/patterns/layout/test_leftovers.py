@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from patterns.errors import LayoutError
-from patterns.hide import GradedArea, Hide
+from patterns.hide import DEFECTS_MAX, GradedArea, Hide
 from patterns.hide_area import rectangle_ring, usable_hide_area_mm2, worth_area_mm2
 from patterns.layout.ground import laid_shape, usable_shape
 from patterns.layout.leftovers import CUT_OUT, leftovers
@@ -85,6 +85,25 @@ def test_graded_areas_are_clipped_to_the_remnant_and_keep_name_and_worth():
     assert [(area.name, area.worth) for area in rest.areas] == [("belly", 0.5)]
     # About 248 x 300 of the rest, a third of it belly at half the worth.
     assert worth_area_mm2(rest) == pytest.approx(248 * 250, rel=0.02)
+
+
+def test_hundreds_of_holes_and_points_are_brought_down_to_what_a_hide_may_have():
+    # 324 small squares on a grid of 40 leave 324 holes in one sheet with a finely traced edge.
+    ring = ring_round([560.0 + 3.0 * math.sin(k) for k in range(4990)])
+    small = LayoutPiece("small", rectangle(4.0, 4.0), 400)
+    places = [(40.0 * i, 40.0 * j) for i in range(-9, 9) for j in range(-9, 9)]
+    left, laid = cut(Hide("H-0001", ring), *places, piece=small, least_width_mm=30.0)
+    for rest in left.remnants:
+        assert len(rest.defects_mm) <= DEFECTS_MAX
+        assert len(rest.outline_mm) <= 2_500
+        ground = shape(rest)
+        assert not any(ground.intersects(piece) for piece in laid)
+    kept = sum(usable_hide_area_mm2(rest) for rest in left.remnants)
+    assert kept == pytest.approx(left.remnants_mm2, rel=1e-6)
+    # The squares and the gap of 2 round each are 324 x 64 mm² of about 985 000.
+    assert kept > 0.97 * (usable_hide_area_mm2(Hide("H-0001", ring)) - 324 * 64)
+    whole = usable_hide_area_mm2(Hide("H-0001", ring))
+    assert left.pieces_mm2 + left.remnants_mm2 + left.waste_mm2 == pytest.approx(whole, rel=1e-3)
 
 
 @pytest.mark.parametrize(
