@@ -7,7 +7,7 @@ import base64
 import io
 from typing import Any
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 from workshop.faults import FaultyFileError, fault
 
@@ -27,6 +27,7 @@ def read_photograph(data: bytes) -> dict[str, Any]:
         No JPEG, PNG or WebP that can be read, or one of too many or too few pixels.
     """
     Image.MAX_IMAGE_PIXELS = None  # looked at here, before a pixel is read
+    ImageFile.LOAD_TRUNCATED_IMAGES = False  # other packages switch it on for themselves
     try:
         with Image.open(io.BytesIO(data), formats=FORMATS) as picture:
             _check_size(*picture.size)

@@ -46,6 +46,10 @@ def pages_of(choice):
         f"/jobs/?q={job.code}",
         f"/jobs/{job.pk}/",
         *(f"/jobs/{job.pk}/?station={key}" for key in STATIONS),
+        f"/jobs/{job.pk}/?station=leather&face=flesh",
+        f"/jobs/{job.pk}/leather/",
+        f"/jobs/{job.pk}/cut/",
+        f"/hides/{choice.hide.pk}/",
         f"/jobs/{job.pk}/corrections/{choice.style.style_id}/new/",
         f"/styles/{choice.style.style_id}/",
         "/styles/",
@@ -57,6 +61,7 @@ def papers_of(choice):
     job, doll = choice.commission, choice.foot.doll
     sheets = [f"/jobs/{job.pk}/{name}/" for name in ("cutting-sheet", "layout-sheet", "mock-up")]
     return [
+        (f"/hides/{choice.hide.pk}/label/", choice.hide.code),
         *((sheet, job.code) for sheet in sheets),
         (f"/dolls/{doll.pk}/measuring-card/", doll.code),
     ]

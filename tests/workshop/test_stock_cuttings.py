@@ -250,3 +250,18 @@ def test_nothing_left_closes_with_a_yes(owner_client, owner):
     owner_client.post(reverse("cutting", args=[cutting.pk]), {})
     cutting.refresh_from_db()
     assert cutting.used_cost == small.cost
+
+
+def test_defects_recorded_before_get_a_kind_and_lose_it_again_on_the_way_back(hide):
+    from importlib import import_module
+
+    from django.apps import apps
+
+    step = import_module("workshop.migrations.0009_defect_kinds")
+    named = hide.defects
+    step.drop_kinds(apps, None)
+    hide.refresh_from_db()
+    assert hide.defects == [row["outer"] for row in named]
+    step.name_kinds(apps, None)
+    hide.refresh_from_db()
+    assert hide.defects == named

@@ -64,6 +64,8 @@ def test_hides_are_ranked_by_cost_and_remnants_come_first_where_it_is_equal(comm
     assert found.hides[0].cost == Decimal("8.00")
     # 9 dm² give two pairs each, 1 dm² none.
     assert found.pairs_left == 8
+    assert not found.none_is_enough
+    assert fits(commission, pairs=3).none_is_enough
 
 
 def test_colour_and_thickness_are_as_asked_at_every_place(commission):

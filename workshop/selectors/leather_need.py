@@ -148,6 +148,11 @@ class LeatherFits:
     pairs_laid: int | None
     colours: list[str]
 
+    @property
+    def none_is_enough(self) -> bool:
+        """Return whether no single free hide gives all pairs of the order."""
+        return not any(fit.fits and not fit.taken_by for fit in self.hides)
+
 
 def hides_in_stock(wanted: LeatherWanted) -> list[Hide]:
     """Return the hides that are not cut, of that colour and thickness; reserved ones among them."""
