@@ -119,6 +119,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "photograph": look(EVERYONE_IN),
     "hide-label": look(EVERYONE_IN),
     "cutting": form(EVERYONE_IN, MAKERS),
+    "cutting-undo": act(MAKERS),
     "cutting-labels": look(EVERYONE_IN),
     "supplies": look(EVERYONE_IN),
     "supply-new": form(OWNERS, OWNERS),

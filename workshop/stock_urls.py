@@ -16,6 +16,7 @@ urlpatterns = [
     path("hides/<int:hide_id>/change/", leather.hide_change, name="hide-change"),
     path("hides/<int:hide_id>/label/", cuttings.hide_label, name="hide-label"),
     path("cuttings/<int:cutting_id>/", cuttings.cutting, name="cutting"),
+    path("cuttings/<int:cutting_id>/undo/", cuttings.cutting_take_back, name="cutting-undo"),
     path("cuttings/<int:cutting_id>/labels/", cuttings.cutting_labels, name="cutting-labels"),
     path("supplies/", supplies.supplies, name="supplies"),
     path("supplies/new/", supplies.supply_new, name="supply-new"),

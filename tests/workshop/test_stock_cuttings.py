@@ -189,6 +189,42 @@ def test_a_job_that_is_withdrawn_gives_its_hides_back(hide, commission, owner):
     assert sorted(actions)[-2:] == ["released", "reserved"]
 
 
+def test_a_cutting_noted_by_mistake_is_taken_back_until_it_is_decided(owner_client, hide, owner):
+    cutting = cut(hide, owner)
+    undo = reverse("cutting-undo", args=[cutting.pk])
+    answer = owner_client.post(undo)
+    assert answer.headers["Location"] == reverse("hide", args=[hide.pk])
+    hide.refresh_from_db()
+    assert hide.state == Hide.State.ON_SHELF
+    assert not Cutting.objects.exists()
+    assert not LeftPiece.objects.exists()
+    assert AuditEntry.objects.filter(record_kind="cutting", action="taken back").count() == 1
+    again = cut(hide, owner)
+    settle(again, 1, by=owner)
+    owner_client.post(reverse("cutting-undo", args=[again.pk]))
+    hide.refresh_from_db()
+    assert hide.state == Hide.State.CUT
+    assert Cutting.objects.count() == 1
+
+
+def test_a_job_still_shows_the_hide_it_has_cut_and_no_other_job_does(
+    owner_client, choice, hide, owner
+):
+    from workshop.selectors.orders import hides_on_shelf
+
+    spare = make_hide(hide.lot)
+    cutting = cut(hide, owner, commission=choice.commission)
+    assert hides_on_shelf(choice.commission.pk) == [spare, hide]
+    assert hides_on_shelf() == [spare]
+    job = reverse("job", args=[choice.commission.pk])
+    page = owner_client.get(job, {"hide": hide.pk, "pairs": "1", "station": "leather"})
+    assert not page.context["form"].errors
+    assert reverse("cutting", args=[cutting.pk]) in page.content.decode()
+    assert "Lay the pieces out" not in page.content.decode()
+    # Of itself the page takes leather that can still be cut.
+    assert owner_client.get(job).context["worked"].choice.hide == spare
+
+
 def test_the_page_of_a_cutting_asks_for_each_piece_and_adds_up(owner_client, hide, owner):
     cutting = cut(hide, owner)
     address = reverse("cutting", args=[cutting.pk])

@@ -266,7 +266,7 @@ class ChoiceForm(forms.Form):
             # The workshop's first style: its everyday one, whatever letter it begins with.
             "style": min(self.styles, key=lambda v: v.style.number).pk if self.styles else "",
             "foot": self.feet[0].pk if self.feet else "",
-            "hide": self.hides[0].pk if self.hides else "",
+            "hide": next((hide.pk for hide in self.hides if hide.state != Hide.State.CUT), ""),
             "pairs": 1,
             "gap": GAPS_MM[0],
         }
@@ -338,7 +338,8 @@ def _leather_choices(hides: list[Hide], offers: list[LeatherLot]) -> list[tuple[
 
 
 def _hide_label(hide: Hide) -> str:
-    return f"{hide.code} {hide.lot.name}, {hide.lot.colour}, {hide.thickness_mm} mm"
+    words = f"{hide.code} {hide.lot.name}, {hide.lot.colour}, {hide.thickness_mm} mm"
+    return f"{words} ({hide.get_state_display()})" if hide.state == Hide.State.CUT else words
 
 
 class AnswerForm(forms.Form):

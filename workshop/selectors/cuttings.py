@@ -14,8 +14,15 @@ from workshop.bridge import hide_from_record, ring_from_points
 from workshop.documents.hide_label import HideLabel
 from workshop.doors import MONEY
 from workshop.hide_sheet import label_drawing, left_drawing, leftovers_drawing
-from workshop.models import Cutting, Hide, LeftPiece
+from workshop.models import Commission, Cutting, Hide, LeftPiece
 from workshop.services.cuttings import left_value, rest_of
+
+
+def cuttings_of(commission: Commission, hide: Hide | None) -> list[Cutting]:
+    """Return how a job has cut a hide, newest first; none while nothing is cut."""
+    if hide is None or hide.state != Hide.State.CUT:
+        return []
+    return list(hide.cuttings.filter(commission=commission).defer("instance", "layout"))
 
 
 @dataclass(frozen=True, slots=True)

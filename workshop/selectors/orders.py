@@ -50,16 +50,16 @@ def last_choice(job_id: int) -> dict[str, str]:
 
     A style, foot or hide that may not be chosen any more is left to the form's own default.
     """
-    quotes = Quote.objects.filter(commission_id=job_id).select_related("hide")
-    quote = quotes.order_by("-version").first()
+    quote = Quote.objects.filter(commission_id=job_id).order_by("-version").first()
     if quote is None:
         return {}
     style = quote.snapshot["style"]
     chosen = {"foot": str(quote.foot_id), "pairs": str(quote.pair_count)}
-    hide = quote.hide
-    if hide is not None and (hide.state == Hide.State.ON_SHELF or hide.reserved_for_id == job_id):
+    if quote.hide_id in [hide.pk for hide in hides_on_shelf(job_id)]:
         chosen["hide"] = str(quote.hide_id)
-    elif hide is None and (number := number_in(quote.snapshot["hide"]["code"])) is not None:
+    elif (
+        quote.hide_id is None and (number := number_in(quote.snapshot["hide"]["code"])) is not None
+    ):
         lot = LeatherLot.objects.filter(number=number, bought_on=None).first()
         if lot is not None:
             chosen["hide"] = lot_choice(lot)
@@ -92,13 +92,21 @@ def styles_offered(*, also: str = "") -> list[StyleVersion]:
 def hides_on_shelf(job_id: int | None = None, most: int = 200) -> list[Hide]:
     """Return the hides a job may be cut from, remnants first, then the newest.
 
-    Those reserved for the job itself are among them.
+    Those reserved for the job itself are among them; those it has cut come last, so that what was
+    made of them can still be looked at and printed.
     """
     free = Q(state=Hide.State.ON_SHELF)
     if job_id is not None:
         free |= Q(state=Hide.State.RESERVED, reserved_for=job_id)
-    hides = Hide.objects.filter(free).select_related("lot")
-    return sorted(hides.order_by("-number")[:most], key=lambda hide: hide.remnant_of_id is None)
+    found = Hide.objects.select_related("lot")
+    hides = sorted(
+        found.filter(free).order_by("-number")[:most],
+        key=lambda hide: hide.remnant_of_id is None,
+    )
+    if job_id is None:
+        return hides
+    cut = found.filter(state=Hide.State.CUT, cuttings__commission=job_id)
+    return [*hides, *cut.distinct().order_by("-number")[:most]]
 
 
 def leather_offers(most: int = 200) -> list[LeatherLot]:

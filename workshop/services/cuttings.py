@@ -252,6 +252,34 @@ def cutting_settle(
     return [hide for piece in pieces if (hide := _decided(piece, rest, by=by)) is not None]
 
 
+@transaction.atomic
+def cutting_undo(cutting: Cutting, *, by: AbstractBaseUser | None) -> Hide:
+    """Take back that a hide was cut, while nothing of it was decided; it is on the shelf again.
+
+    The trail keeps what was noted.
+
+    Raises
+    ------
+    ValidationError
+        What is left was decided already: remnants stand on the shelf.
+    """
+    open_cutting = Cutting.objects.select_for_update().filter(pk=cutting.pk, settled_at=None)
+    if not open_cutting.exists():
+        raise ValidationError(
+            _("What is left of %(hide)s was decided already.") % {"hide": cutting.hide.code},
+            code="settled",
+        )
+    hide = Hide.objects.select_related("lot").get(pk=cutting.hide_id)
+    before = fields_of(hide)
+    audit_write(cutting, by=by, action="taken back")
+    cutting.left_pieces.all().delete()
+    open_cutting.delete()
+    Hide.objects.filter(pk=hide.pk, state=State.CUT).update(state=State.ON_SHELF)
+    hide.refresh_from_db()
+    audit_write(hide, by=by, action="not cut after all", before=before)
+    return hide
+
+
 def _decided(piece: LeftPiece, rest: Rest, *, by: AbstractBaseUser | None) -> Hide | None:
     value = rest.values.get(piece.position)
     if value is None:

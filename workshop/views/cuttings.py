@@ -15,7 +15,7 @@ from workshop.doors import MAKERS
 from workshop.forms.leather_choice import piece_forms
 from workshop.models import Cutting, Hide, WorkshopProfile
 from workshop.selectors.cuttings import cutting_shown, label_values
-from workshop.services.cuttings import cutting_settle
+from workshop.services.cuttings import cutting_settle, cutting_undo
 from workshop.views.large import answers_too_much
 from workshop.views.papers import pdf_answer
 
@@ -77,6 +77,18 @@ def _take(forms: list, error: ValidationError) -> list[str]:
         else:
             form.add_error("corners", errors)
     return left
+
+
+def cutting_take_back(request: HttpRequest, cutting_id: int) -> HttpResponse:
+    """Take back that a hide was cut, while nothing of it was decided."""
+    record = _cutting(cutting_id)
+    try:
+        hide = cutting_undo(record, by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("cutting", cutting_id)
+    messages.success(request, _("%(hide)s is on the shelf again.") % {"hide": hide.code})
+    return redirect("hide", hide.pk)
 
 
 def hide_label(request: HttpRequest, hide_id: int) -> HttpResponse:

@@ -31,6 +31,7 @@ from workshop.selectors.corrections import (
     in_force,
     note_of,
 )
+from workshop.selectors.cuttings import cuttings_of
 from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
 from workshop.selectors.orders import jobs_found
@@ -321,6 +322,7 @@ def _leather_context(worked: Worked, query: QueryDict) -> dict[str, Any]:
         "need": need,
         "purchase": purchase_of(worked, need) if need is not None else None,
         "gaps": [(gap, GAP_WORDS[gap], gap_query(query, gap)) for gap in GAPS_MM],
+        "cuttings": cuttings_of(worked.choice.commission, worked.choice.hide),
         "flesh_up": flesh_up,
         "other_face": changed_query(query, {"face": "grain" if flesh_up else "flesh"}),
     }
