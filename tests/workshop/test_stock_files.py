@@ -16,6 +16,8 @@ from workshop.models import Hide
 from workshop.photo_files import photo_size_px, photo_take
 from workshop.uploads import UploadError, read_outline_upload
 
+pytestmark = pytest.mark.paper
+
 CSV = b"x,y\n0,0\n500,0\n500,300\n0,300\n\n100,100\n140,100\n140,130\n"
 
 

@@ -281,6 +281,7 @@ def test_from_a_layout_to_both_faces_a_count_and_a_cut_hide(owner_client, owner,
     assert not Quote.objects.exists()
 
 
+@pytest.mark.paper
 def test_a_labels_code_opens_the_hides_page_and_tells_no_money(owner_client, hide, client, helper):
     content = owner_client.get(reverse("hide-label", args=[hide.pk])).content
     assert page_sizes_mm(content) == [pytest.approx((100, 60), abs=0.1)]
