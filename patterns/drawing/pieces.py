@@ -63,6 +63,22 @@ def face_words(piece: Piece) -> str:
     return "seen from above" if piece.material == "sole" else f"{piece.face_up} side up"
 
 
+def turned_over(piece_set: PieceSet) -> PieceSet:
+    """Return the pieces for marking on the flesh side: upper leather as seen from its back.
+
+    What lies flesh side up already, and what is not of upper leather, stays as it is.
+    """
+    return replace(
+        piece_set,
+        pieces=tuple(
+            replace(mirrored_piece(piece), face_up="flesh")
+            if piece.material == "upper" and piece.face_up == "grain"
+            else piece
+            for piece in piece_set.pieces
+        ),
+    )
+
+
 def mirrored_piece(piece: Piece) -> Piece:
     """Return the piece's mirror image (x to -x); rings keep their direction of travel."""
     turn = Turn(mirrored=True)

@@ -35,6 +35,7 @@ BAR_MM = 100.0
 PEN_ROOM_MM = 0.2  # keeps half a pen and its round end inside the margin
 CROSS_MM = 3.0
 MAP_CELL_MM = 4.6
+BANNER_MM = 7.0
 PRINT_NOTE = "Print at 100 %, not fit to page; this bar must measure 100 mm"
 
 
@@ -61,11 +62,14 @@ def tiled_pdf(
     title: str,
     made_on: date,
     first_block: Drawing | None = None,
+    banner: str = "",
     language: str = "en",
     document_id: bytes | None = None,
 ) -> bytes:
     """Return a PDF of the drawings at true scale; see `lay_on_sheets` for how they lie."""
-    pages = lay_on_sheets(drawings, paper=paper, title=title, first_block=first_block)
+    pages = lay_on_sheets(
+        drawings, paper=paper, title=title, first_block=first_block, banner=banner
+    )
     return pages_pdf(
         pages, title=title, made_on=made_on, language=language, document_id=document_id
     )
@@ -77,6 +81,7 @@ def lay_on_sheets(
     paper: Paper = "A4",
     title: str,
     first_block: Drawing | None = None,
+    banner: str = "",
 ) -> tuple[Page, ...]:
     """Return the pages that show each drawing at true scale.
 
@@ -93,6 +98,8 @@ def lay_on_sheets(
         Written on every page.
     first_block : Drawing, optional
         Heading and table for the top of the first page, no wider than `content_box` there.
+    banner : str
+        What must not be missed, in large words at the foot of every page.
     """
     packed, whole = _best_packing(drawings, paper, first_block)
     sheets = _packed_sheets(drawings, packed, paper, landscape=whole, first_block=first_block)
@@ -101,7 +108,7 @@ def lay_on_sheets(
         if index not in placed:
             sheets.extend(_tile_sheets(drawing, paper))
     return tuple(
-        _finished(sheet, paper, title, number, len(sheets))
+        _finished(sheet, paper, title, number, len(sheets), banner)
         for number, sheet in enumerate(sheets, start=1)
     )
 
@@ -307,13 +314,19 @@ def _join_cross(x: float, y: float, pair: tuple[str, str], *, upright: bool) -> 
     return Drawing(strokes, words=words)
 
 
-def _finished(sheet: _Sheet, paper: Paper, title: str, number: int, count: int) -> Page:
+def _finished(
+    sheet: _Sheet, paper: Paper, title: str, number: int, count: int, banner: str
+) -> Page:
     width, height = page_size(paper, landscape=sheet.landscape)
     page_words = f"page {number} of {count}"
     header = _header(width, height, title, page_words)
     footer = [_check_bar(MARGIN_MM, MARGIN_MM)]
+    right = width - MARGIN_MM
     if sheet.tiling is not None:
-        footer.append(_page_map(sheet, width - MARGIN_MM))
+        footer.append(_page_map(sheet, right))
+        right -= sheet.tiling.columns * MAP_CELL_MM + 3.0
+    if banner:
+        footer.append(_banner(banner, MARGIN_MM + BAR_MM + 6.0, right))
     furniture = PagePart(joined((header, *footer)))
     return Page(width, height, (*sheet.parts, furniture))
 
@@ -329,6 +342,13 @@ def _header(width: float, height: float, title: str, page_words: str) -> Drawing
             Words(page_words, width - MARGIN_MM, top - 3.6, 3.4, "end", ink="quiet"),
         ),
     )
+
+
+def _banner(text: str, left: float, right: float) -> Drawing:
+    """Return large words between the bar and the map of tiles, as large as they fit."""
+    size = min(BANNER_MM, BANNER_MM * (right - left) / text_width_mm(text, BANNER_MM, "bold"))
+    level = MARGIN_MM + 8.0
+    return Drawing(words=(Words(text, left, level, size, face="bold", ink="accent"),))
 
 
 def _check_bar(x: float, y: float) -> Drawing:

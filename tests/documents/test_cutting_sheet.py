@@ -5,6 +5,7 @@ from datetime import date
 
 import pytest
 
+from patterns.drawing.pieces import turned_over
 from patterns.pieces.piece import Message
 from tests.drawn_samples import boot, long_shaft
 from tests.pdf_reading import drawn_paths, inked_box_mm, page_sizes_mm, page_texts
@@ -89,3 +90,23 @@ def test_a_hostile_name_is_only_text():
     piece = replace(boot().pieces[0], name="(toe\\) box) Tj ET <b>&amp; Ж")
     data = cutting_sheet_pdf(replace(boot(), pieces=(piece,)), heading=HEADING, made_on=DAY)
     assert "(toe\\) box) Tj ET <b>&amp; ?" in page_texts(data)[0]
+
+
+def test_turned_over_every_page_says_so_in_large_words_and_upper_leather_is_mirrored():
+    pieces = boot(long_shaft())  # the shaft is tiled: words and the map of tiles share the foot
+    grain, flesh = (
+        cutting_sheet_pdf(pieces, heading=HEADING, made_on=DAY, flesh_up=up) for up in (False, True)
+    )
+    assert len(page_texts(flesh)) > 2
+    assert all("FLESH SIDE UP – turned over" in text for text in page_texts(flesh))
+    assert not any("FLESH SIDE UP" in text for text in page_texts(grain))
+    turned = turned_over(boot())
+    for piece, over in zip(boot().pieces, turned.pieces, strict=True):
+        if piece.material == "upper" and piece.face_up == "grain":
+            assert over.face_up == "flesh"
+            assert {(-x, y) for x, y in piece.cut_mm} == set(over.cut_mm)
+        else:
+            assert over == piece
+    for number, (width, height) in enumerate(page_sizes_mm(flesh)):
+        left, bottom, right, top = inked_box_mm(flesh, number, dpi=254.0)
+        assert min(left, bottom, width - right, height - top) >= 9.9

@@ -7,7 +7,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing
-from patterns.drawing.pieces import face_words, labelled_pieces
+from patterns.drawing.pieces import face_words, labelled_pieces, turned_over
 from patterns.drawing.sheets import Paper, content_box, lay_on_sheets, tiled_pdf
 from patterns.pieces.piece import Material, Message, Piece, PieceSet
 from workshop.documents.card import Card, Column, write_corrections, write_head, write_line_legend
@@ -25,6 +25,7 @@ def cutting_sheet_pdf(
     heading: SheetHeading,
     made_on: date,
     paper: Paper = "A4",
+    flesh_up: bool = False,
     document_id: bytes | None = None,
 ) -> bytes:
     """Return the cutting sheet of a piece set as PDF; the same input gives the same bytes.
@@ -35,16 +36,22 @@ def cutting_sheet_pdf(
     heading : SheetHeading
     made_on : date
     paper : "A4" or "Letter"
+    flesh_up : bool
+        Draw the pieces of upper leather turned over, for marking on its flesh side; each page
+        says so.
     document_id : bytes, optional
         First part of the file's /ID; a hash of the contents if left out.
     """
-    drawings, first = _drawn(piece_set, heading, made_on, paper)
+    if flesh_up:
+        piece_set = turned_over(piece_set)
+    drawings, first = _drawn(piece_set, heading, made_on, paper, flesh_up=flesh_up)
     return tiled_pdf(
         drawings,
         paper=paper,
         title=_title(heading),
         made_on=made_on,
         first_block=first,
+        banner=flesh_words() if flesh_up else "",
         language=get_language() or "en",
         document_id=document_id,
     )
@@ -58,14 +65,26 @@ def sheet_count(
     return len(lay_on_sheets(drawings, paper=paper, title=_title(heading), first_block=first))
 
 
+def flesh_words() -> str:
+    """Return the large words of every sheet that is turned over."""
+    return _("FLESH SIDE UP – turned over")
+
+
 def _drawn(
-    piece_set: PieceSet, heading: SheetHeading, made_on: date, paper: Paper
+    piece_set: PieceSet,
+    heading: SheetHeading,
+    made_on: date,
+    paper: Paper,
+    *,
+    flesh_up: bool = False,
 ) -> tuple[list[Drawing], Drawing]:
     """Return the pieces with the rows that found no room, and the head of the first page."""
     # Half a pen's width less than the page is wide, so that rules stay inside the margin.
     width_mm = content_box(paper).width_mm - 0.5
     pieces = piece_set.pieces
-    first = _first_block(piece_set, pieces[:ROWS_ON_FIRST_PAGE], heading, made_on, width_mm)
+    first = _first_block(
+        piece_set, pieces[:ROWS_ON_FIRST_PAGE], heading, made_on, width_mm, flesh_up=flesh_up
+    )
     more = [
         _more_rows(pieces[k : k + ROWS_ON_NEXT_PAGE], piece_set, width_mm)
         for k in range(ROWS_ON_FIRST_PAGE, len(pieces), ROWS_ON_NEXT_PAGE)
@@ -84,10 +103,23 @@ def _first_block(
     heading: SheetHeading,
     made_on: date,
     width_mm: float,
+    *,
+    flesh_up: bool,
 ) -> Drawing:
     card = Card(width_mm)
     write_head(card, _("Cutting sheet, true scale"), heading, made_on)
     card.rule()
+    if flesh_up:
+        card.paragraph(
+            _(
+                "For marking on the flesh side: lay the leather with its grain down. The pieces of"
+                " upper leather are drawn as seen from the back; a piece marked on the grain by"
+                " this sheet comes out for the other foot."
+            ),
+            face="bold",
+            ink="accent",
+        )
+        card.space(2.0)
     write_corrections(card, heading)
     _write_messages(card, piece_set.messages)
     card.table(_columns(width_mm), [_row(piece, piece_set) for piece in pieces])

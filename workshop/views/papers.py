@@ -40,7 +40,11 @@ def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
         return _back(request, job_id)
     heading = _job_heading(commission, worked)
     content = cutting_sheet_pdf(
-        worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
+        worked.pieces,
+        heading=heading,
+        made_on=_today(),
+        paper=_paper(request),
+        flesh_up=flesh_up_asked(request),
     )
     return pdf_answer(content, f"{commission.code}-cutting-sheet")
 
