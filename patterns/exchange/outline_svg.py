@@ -31,6 +31,7 @@ LENGTH = re.compile(r"\s*([-+]?[\d.]+(?:[eE][-+]?\d{1,2})?)\s*([a-z%]*)\s*", re.
 TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,2})?)", re.ASCII)
 TRANSFORM = re.compile(r"(\w+)\s*\(([^)]*)\)")
 SAME: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+LETTERS_MOST = 40 * 4 * POINTS_MAX  # two numbers with all their figures take some 40 letters
 STEPS_LEAST, STEPS_MOST = 4, 64
 NOT_DRAWN = frozenset({"defs", "clipPath", "mask", "pattern", "symbol", "marker"})
 # How many numbers follow each path command.
@@ -190,6 +191,9 @@ def _one_transform(name: str, v: list[float], line: int) -> Matrix:
 
 def _shapes(tag: str, given: Mapping[str, str], line: int, matrix: Matrix) -> list[list[Point]]:
     """Return the closed rings one element draws, in the drawing's own units."""
+    # Counted before anything is read: a million points are refused in a moment.
+    if max(len(given.get("d", "")), len(given.get("points", ""))) > LETTERS_MOST:
+        raise line_fault(line, f"is beyond {4 * POINTS_MAX} points; draw with fewer")
     size = max(math.hypot(matrix[0], matrix[1]), math.hypot(matrix[2], matrix[3]), 1e-9)
     if tag == "path":
         return _path(given.get("d", ""), line, FLAT_MM / size)

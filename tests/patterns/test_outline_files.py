@@ -141,6 +141,7 @@ def test_curves_become_points_within_a_tenth_of_a_millimetre(inside):
             b'<!DOCTYPE svg [<!ENTITY a "b"><!ENTITY c "&a;&a;">]><svg>&c;</svg>',
             "no drawing needs",
         ),
+        (b"<svg>\n<path d='M0 0" + b"L1 1" * 1_000_000 + b"'/></svg>", "Line 2.*20000 points"),
         (b"<svg>" + b"<g>" * 3 + b"<polygon points='" + b"0,0 " * 30_000 + b"'/></g>", "points"),
     ],
     ids=lambda value: str(value)[:30],

@@ -252,6 +252,9 @@ def test_from_a_layout_to_both_faces_a_count_and_a_cut_hide(owner_client, owner,
     for page in page_texts(owner_client.get(sheet, {"face": "flesh"}).content):
         assert "FLESH SIDE UP – turned over" in page
     assert "FLESH" not in "".join(page_texts(owner_client.get(sheet).content))
+    pieces = reverse("job-cutting-sheet", args=[commission.pk])
+    for page in page_texts(owner_client.get(pieces, {"face": "flesh"}).content):
+        assert "FLESH SIDE UP – turned over" in page
     # Counting pairs, by the worker.
     owner_client.post(reverse("stock-count", args=[commission.pk]), {})
     work = BackgroundJob.objects.get(kind=STOCK_PAIRS)
