@@ -162,6 +162,10 @@ def test_an_offer_per_hide_needs_its_size_and_no_date(owner_client):
     assert "not on the shelf" in text
     assert "1.3 EUR a dm²" in text
     assert "chrome" in text
+    # With the first hide of it the leather is on the shelf.
+    hide = make_hide(lot)
+    lot.refresh_from_db()
+    assert (lot.is_offer, hide.cost) == (False, 39)
 
 
 def test_the_cost_of_a_usable_dm2_stands_with_how_it_came_about(owner_client, hide, client, helper):

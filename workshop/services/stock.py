@@ -13,6 +13,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from costing.leather import DM2_PER_SQUARE_FOOT
@@ -81,6 +82,10 @@ def hide_receive(
     hide.cost = cost
     if hide.state != Hide.State.RESERVED:
         hide.reserved_for = None
+    if hide.lot.is_offer:
+        # A hide of it is here, so it was bought; the maker may still write another day.
+        hide.lot.bought_on = timezone.localdate()
+        record_save(hide.lot, by=by, action="bought")
     record_save(hide, by=by)
 
 
