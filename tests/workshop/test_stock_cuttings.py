@@ -128,6 +128,20 @@ def test_a_redrawn_outline_is_taken_and_its_defects_with_it(hide, owner):
     )
 
 
+def test_thickness_goes_along_to_what_is_kept_and_stays_where_it_was_measured(owner):
+    # Recorded with the tight way along y: in the layout's frame (x, y) lies at (y, -x).
+    places = [{"x_mm": "50", "y_mm": "150", "thickness_mm": "1.1"},
+              {"x_mm": "350", "y_mm": "550", "thickness_mm": "1.3"}]  # fmt: skip
+    hide = make_hide(make_lot(), outline=((0, 0), (400, 0), (400, 600), (0, 600)), defects=(),
+                     tight_way_deg=Decimal(90), thickness_places=places)  # fmt: skip
+    # What is kept is redrawn to the strip 100 <= x <= 300 of the layout's frame.
+    cutting = cut(hide, owner, corners=((400.0, -300.0),))
+    ring = ((100.0, -390.0), (300.0, -390.0), (300.0, -10.0), (100.0, -10.0))
+    (kept,) = settle(cutting, 1, by=owner, piece_1=ring)
+    # (50, 150) lies at (150, -50): 50 from the strip's left edge, 340 above its lower one.
+    assert kept.thickness_places == [{"x_mm": "50.0", "y_mm": "340.0", "thickness_mm": "1.1"}]
+
+
 @pytest.mark.parametrize(
     ("ring", "words"),
     [

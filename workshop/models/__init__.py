@@ -8,6 +8,7 @@ from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.numbers import Counter
 from workshop.models.orders import Commission, Quote, QuoteMessage
 from workshop.models.people import LoginLink, Member, Role, WorkshopProfile
+from workshop.models.plans import CutLine, CutList, HandLayout
 from workshop.models.rates import RateCard, WorkStepRow
 from workshop.models.stock import Hide, LeatherLot, StockBalance, StockMove, Supply
 from workshop.models.styles import Style, StyleVersion
@@ -19,9 +20,12 @@ __all__ = [
     "Correction",
     "Counter",
     "Customer",
+    "CutLine",
+    "CutList",
     "Cutting",
     "Doll",
     "FootVersion",
+    "HandLayout",
     "Hide",
     "LeatherLot",
     "LeftPiece",

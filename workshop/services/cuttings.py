@@ -12,9 +12,10 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from costing.stock_cost import share_out
+from patterns.drawing.drawing import Turn
 from patterns.exchange.layout_file import (
     document_from_layout,
     document_from_request,
@@ -22,7 +23,7 @@ from patterns.exchange.layout_file import (
     request_from_document,
 )
 from patterns.hide import Hide as HideValue
-from patterns.hide_area import hide_at_origin, usable_hide_area_mm2, worth_area_mm2
+from patterns.hide_area import hide_at_origin, ring_box, usable_hide_area_mm2, worth_area_mm2
 from patterns.layout.ground import laid_shape, usable_shape
 from patterns.layout.leftovers import leftovers
 from patterns.layout.values import Layout, LayoutRequest
@@ -288,7 +289,12 @@ def _decided(piece: LeftPiece, rest: Rest, *, by: AbstractBaseUser | None) -> Hi
         return None
     parent = piece.cutting.hide
     # Recorded as the layout had it: tight way along x, its lower left corner at the origin.
-    hide = Hide(lot=parent.lot, thickness_mm=parent.thickness_mm, remnant_of=parent)
+    hide = Hide(
+        lot=parent.lot,
+        thickness_mm=parent.thickness_mm,
+        thickness_places=_places_on(value, parent),
+        remnant_of=parent,
+    )
     hide_receive(hide, value=hide_at_origin(value), cost=rest.costs[piece.position], by=by)
     columns: dict[str, Any] = hide_columns(value)
     for name in ("outline", "defects", "areas"):
@@ -296,6 +302,20 @@ def _decided(piece: LeftPiece, rest: Rest, *, by: AbstractBaseUser | None) -> Hi
     piece.area_mm2, piece.fate, piece.hide = hide.area_mm2, Fate.KEPT, hide
     record_save(piece, by=by, action="kept")
     return hide
+
+
+def _places_on(value: HideValue, parent: Hide) -> list[dict[str, str]]:
+    """Return where the thickness was measured on what is kept, in the remnant's own frame."""
+    left, bottom, _width, _height = ring_box(value.outline_mm)
+    ground = Polygon(value.outline_mm)
+    turn = Turn(angle_deg=-float(parent.tight_way_deg))
+    places = []
+    for place in parent.thickness_places:
+        x, y = turn((float(place["x_mm"]), float(place["y_mm"])))
+        if ground.covers(Point(x, y)):
+            at = {"x_mm": f"{x - left:.1f}", "y_mm": f"{y - bottom:.1f}"}
+            places.append({**at, "thickness_mm": place["thickness_mm"]})
+    return places
 
 
 def _check_ground(cutting: Cutting, kept: Mapping[int, HideValue], redrawn: Sequence[int]) -> None:
