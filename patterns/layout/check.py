@@ -1,6 +1,7 @@
 """The exact check of a layout, apart from the search: no overlap, nothing outside, all as asked."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from shapely import STRtree
 from shapely.geometry import Polygon
@@ -34,39 +35,69 @@ def check_layout(request: LayoutRequest, placements: Sequence[Placement]) -> Non
         )
 
 
+@dataclass(frozen=True, slots=True)
+class LayoutFault:
+    """One rule that a layout breaks.
+
+    ``code`` is ``turned``, ``too_many``, ``fixed_moved``, ``outside``, ``near_edge``, ``overlap``,
+    ``near_piece`` or ``wrong_grade``; ``rows`` are the places in the list of placements it is
+    about, none for a piece laid too often. ``parameters`` hold its figures; ``text`` says it.
+    """
+
+    code: str
+    text: str
+    rows: tuple[int, ...] = ()
+    parameters: Mapping[str, float | int | str] = field(default_factory=dict)
+
+
 def layout_faults(request: LayoutRequest, placements: Sequence[Placement]) -> tuple[str, ...]:
     """Return one line for each rule that is broken; none when the layout can be cut."""
+    return tuple(fault.text for fault in faults_found(request, placements))
+
+
+def faults_found(
+    request: LayoutRequest, placements: Sequence[Placement]
+) -> tuple[LayoutFault, ...]:
+    """Return every rule that is broken, with the placements it is about."""
     pieces = {piece.id: piece for piece in request.pieces}
     shapes = [laid_shape(pieces[row.id], row) for row in placements]
     faults = _rotation_faults(pieces, placements)
     faults += _count_faults(request, placements)
     faults += [
-        f"the fixed placement of {row.id} is missing"
+        LayoutFault("fixed_moved", f"the fixed placement of {row.id} is missing")
         for row in request.fixed
         if row not in placements
     ]
     for hide in request.hides:
         here = [index for index, row in enumerate(placements) if row.container == hide.id]
-        rows = [placements[index] for index in here]
-        laid = [shapes[index] for index in here]
-        usable = usable_shape(hide)
-        faults += _place_faults(usable, rows, laid, request.edge_spacing_mm)
-        faults += _gap_faults(rows, laid, request.spacing_mm)
+        laid = [(index, placements[index].id, shapes[index]) for index in here]
+        faults += _place_faults(usable_shape(hide), laid, request.edge_spacing_mm)
+        faults += _gap_faults(laid, request.spacing_mm)
         for area in hide.areas:
             bad = Polygon(area.outline_mm)
             faults += [
-                f"{row.id} lies on an area of grade {area.grade}"
-                for row, shape in zip(rows, laid, strict=True)
-                if (least := pieces[row.id].grade) is not None
+                LayoutFault(
+                    "wrong_grade",
+                    f"{name} lies on an area of grade {area.grade}",
+                    (index,),
+                    {"grade": area.grade},
+                )
+                for index, name, shape in laid
+                if (least := pieces[name].grade) is not None
                 and area.grade > least
                 and shape.intersection(bad).area > TOLERANCE_MM2
             ]
     return tuple(faults)
 
 
-def _rotation_faults(pieces: dict[str, LayoutPiece], placements: Sequence[Placement]) -> list[str]:
+_Laid = Sequence[tuple[int, str, Polygon]]  # place in the list of placements, name, shape
+
+
+def _rotation_faults(
+    pieces: dict[str, LayoutPiece], placements: Sequence[Placement]
+) -> list[LayoutFault]:
     faults = []
-    for row in placements:
+    for index, row in enumerate(placements):
         piece = pieces[row.id]
         rotations = piece.rotations_deg(row.mirrored)
         if rotations is None:
@@ -75,54 +106,63 @@ def _rotation_faults(pieces: dict[str, LayoutPiece], placements: Sequence[Placem
             abs((row.rotation_deg - allowed + 180.0) % 360.0 - 180.0) for allowed in rotations
         )
         if off > piece.rotation_tolerance_deg + TOLERANCE_DEG:
-            faults.append(f"{row.id} is turned by {row.rotation_deg:g} degrees, not allowed")
+            text = f"{row.id} is turned by {row.rotation_deg:g} degrees, not allowed"
+            numbers = {"off_deg": off, "tolerance_deg": piece.rotation_tolerance_deg}
+            faults.append(LayoutFault("turned", text, (index,), numbers))
     return faults
 
 
-def _count_faults(request: LayoutRequest, placements: Sequence[Placement]) -> list[str]:
+def _count_faults(request: LayoutRequest, placements: Sequence[Placement]) -> list[LayoutFault]:
     laid = copies_laid(placements)
-    faults = []
+    texts = []
     for piece in request.pieces:
         plain, mirrored = laid.get((piece.id, False), 0), laid.get((piece.id, True), 0)
         if plain + mirrored > piece.quantity:
-            faults.append(f"{piece.id} lies {plain + mirrored} times, {piece.quantity} asked")
+            texts.append(f"{piece.id} lies {plain + mirrored} times, {piece.quantity} asked")
         if piece.mirror_free:
             continue
         if mirrored > piece.mirrored_quantity:
-            faults.append(f"{piece.id} lies mirrored {mirrored} times")
+            texts.append(f"{piece.id} lies mirrored {mirrored} times")
         if plain > piece.quantity - piece.mirrored_quantity:
-            faults.append(f"{piece.id} lies not mirrored {plain} times")
-    return faults
+            texts.append(f"{piece.id} lies not mirrored {plain} times")
+    return [LayoutFault("too_many", text) for text in texts]
 
 
-def _place_faults(
-    usable: BaseGeometry, rows: Sequence[Placement], shapes: Sequence[Polygon], edge_mm: float
-) -> list[str]:
+def _place_faults(usable: BaseGeometry, laid: _Laid, edge_mm: float) -> list[LayoutFault]:
     roomy = usable.buffer(TOLERANCE_MM, join_style="mitre")
     faults = []
-    for row, shape in zip(rows, shapes, strict=True):
+    for index, name, shape in laid:
         if not roomy.covers(shape):
             outside = shape.difference(usable).area
-            faults.append(f"{row.id} lies {outside:.3f} mm² outside the usable leather")
+            text = f"{name} lies {outside:.3f} mm² outside the usable leather"
+            faults.append(LayoutFault("outside", text, (index,), {"area_mm2": outside}))
         elif edge_mm and shape.distance(usable.boundary) < edge_mm - TOLERANCE_MM:
             near = shape.distance(usable.boundary)
-            faults.append(f"{row.id} lies {near:.3f} mm from an edge or defect, not {edge_mm:g}")
+            text = f"{name} lies {near:.3f} mm from an edge or defect, not {edge_mm:g}"
+            faults.append(
+                LayoutFault("near_edge", text, (index,), {"near_mm": near, "gap_mm": edge_mm})
+            )
     return faults
 
 
-def _gap_faults(
-    rows: Sequence[Placement], shapes: Sequence[Polygon], spacing_mm: float
-) -> list[str]:
-    if len(shapes) < 2:
+def _gap_faults(laid: _Laid, spacing_mm: float) -> list[LayoutFault]:
+    if len(laid) < 2:
         return []
+    shapes = [shape for _index, _name, shape in laid]
     near = STRtree(shapes).query(shapes, predicate="dwithin", distance=spacing_mm + 1.0)
     faults = []
     for one, two in near.T.tolist():
         if one >= two:
             continue
         gap = shapes[one].distance(shapes[two])
+        rows = (laid[one][0], laid[two][0])
+        names = f"{laid[one][1]} and {laid[two][1]}"
         if gap == 0.0 and shapes[one].buffer(-TOLERANCE_MM).intersects(shapes[two]):
-            faults.append(f"{rows[one].id} and {rows[two].id} overlap")
+            shared = shapes[one].intersection(shapes[two]).area
+            faults.append(LayoutFault("overlap", f"{names} overlap", rows, {"area_mm2": shared}))
         elif gap < spacing_mm - TOLERANCE_MM:
-            faults.append(f"{rows[one].id} and {rows[two].id} are {gap:.4f} mm apart")
+            text = f"{names} are {gap:.4f} mm apart"
+            faults.append(
+                LayoutFault("near_piece", text, rows, {"near_mm": gap, "gap_mm": spacing_mm})
+            )
     return faults
