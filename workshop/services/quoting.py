@@ -57,19 +57,11 @@ from workshop.models import (
 )
 from workshop.services.records import audit_write, fields_of
 from workshop.tokens import derived_token, token_hash
-from workshop.work import (
-    LAYOUT_SEED,
-    STOCK_PAIRS,
-    work_found,
-    work_key,
-    work_latest,
-    work_start,
-)
+from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
 
 WASTE_PLACES = 4  # a hundredth of a per cent
 SPACING_MM = 1.5  # knife round a card; common practice, no source
 SECONDS_TO_LAY_OUT = 8
-SECONDS_TO_COUNT = 3  # for each hide; twenty of them end within the worker's time
 FLAT_KINDS = (Supply.Kind.GLUE, Supply.Kind.BOX)  # a pair can be priced without them, but less well
 LINK_PURPOSE = "quote"
 
@@ -263,14 +255,6 @@ def layout_start(
         "style": worked.choice.style.style.file_name,
     }
     return work_start("layout", inputs, key=worked.layout_key, by=by)
-
-
-def count_start(request: LayoutRequest, *, by: AbstractBaseUser) -> BackgroundJob:
-    """Hand the counting of the pairs each hide of a request gives to the background worker."""
-    document = document_from_request(request)
-    inputs = {"instance": document, "seconds": SECONDS_TO_COUNT, "seed": LAYOUT_SEED}
-    key = work_key(STOCK_PAIRS, {"engine": LAYOUT_ENGINE, "instance": document})
-    return work_start(STOCK_PAIRS, inputs, key=key, by=by)
 
 
 @transaction.atomic
