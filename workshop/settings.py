@@ -13,6 +13,8 @@ from django.core.exceptions import ImproperlyConfigured
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("DATA_DIR") or BASE_DIR / ".data").resolve()
 DATA_DIR.mkdir(parents=True, exist_ok=True)
+# Compiled code of the layout search; read when that is first imported.
+os.environ.setdefault("NUMBA_CACHE_DIR", str(DATA_DIR / "compiled"))
 TESTING = "pytest" in sys.modules
 
 

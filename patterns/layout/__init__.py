@@ -3,7 +3,7 @@
 from patterns.layout.check import check_layout, layout_faults
 from patterns.layout.from_pieces import request_from_pieces
 from patterns.layout.pairs import only_asked, pairs_that_fit
-from patterns.layout.search import lay_out
+from patterns.layout.search import lay_out, warm_up
 from patterns.layout.values import (
     Layout,
     LayoutPiece,
@@ -14,7 +14,7 @@ from patterns.layout.values import (
 from patterns.layout.waste import WasteReport, layout_waste
 
 # Raised whenever the same request would be laid out otherwise: kept results go by it.
-LAYOUT_ENGINE = "raster 2"
+LAYOUT_ENGINE = "relaxed 3"
 
 __all__ = [
     "LAYOUT_ENGINE",
@@ -31,4 +31,5 @@ __all__ = [
     "only_asked",
     "pairs_that_fit",
     "request_from_pieces",
+    "warm_up",
 ]

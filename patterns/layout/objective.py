@@ -34,6 +34,11 @@ class Rank(NamedTuple):
 
 def rank(table: Table, counts: Counts) -> Rank:
     """Return the worth of what lies on the table."""
+    return rank_of(table, counts, table.occupied_mm2())
+
+
+def rank_of(table: Table, counts: Counts, occupied_mm2: float) -> Rank:
+    """Return the worth of so many copies on each board that take so much leather off."""
     sets = sum(set_counts(table.kinds, _summed(counts)).values())
     area = _area(table.kinds, _summed(counts))
     loose = area if not sets else _area(table.kinds, _summed(counts), loose_only=True)
@@ -44,7 +49,7 @@ def rank(table: Table, counts: Counts) -> Rank:
         minus_cost=-opened_cost(table, counts),
         sets_of_one_hide=min(whole, sets),
         area_mm2=round(area, 3),
-        minus_occupied_mm2=-round(table.occupied_mm2(), 3),
+        minus_occupied_mm2=-round(occupied_mm2, 3),
     )
 
 

@@ -72,7 +72,7 @@ def kinds_of(request: LayoutRequest) -> list[Kind]:
 def orientations_of(request: LayoutRequest, kinds: Sequence[Kind]) -> list[Orientation]:
     """Return the ways the kinds may lie; fewer a kind when there are many kinds."""
     half_gap = request.spacing_mm / 2.0
-    parts = {piece.id: _search_parts(Polygon(piece.outline_mm)) for piece in request.pieces}
+    parts = {piece.id: search_parts(Polygon(piece.outline_mm)) for piece in request.pieces}
     widened = {name: grown(found, half_gap) for name, found in parts.items()}
     share = ORIENTATIONS_MAX // sum(len(kind.mirrorings) for kind in kinds)
     return [
@@ -95,7 +95,7 @@ def laid_ring(points: FloatArray, rotation_deg: float, mirrored: bool) -> FloatA
 
 def grown_parts(piece: LayoutPiece, half_gap_mm: float) -> list[FloatArray]:
     """Return convex parts that hold a piece and everything within half the gap of it."""
-    return grown(_search_parts(Polygon(piece.outline_mm)), half_gap_mm)
+    return grown(search_parts(Polygon(piece.outline_mm)), half_gap_mm)
 
 
 def _orientation(
@@ -143,7 +143,7 @@ def _distinct(angles: Iterable[float]) -> list[float]:
     return found
 
 
-def _search_parts(shape: Polygon) -> list[FloatArray]:
+def search_parts(shape: Polygon) -> list[FloatArray]:
     """Return convex parts of a piece, drawn larger and simpler where it has very many corners."""
     x0, y0, x1, y1 = shape.bounds
     best: list[FloatArray] | None = None

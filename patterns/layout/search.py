@@ -1,12 +1,15 @@
 """Laying out: tries made one after another until the steps or the time are used up."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 
 from patterns.errors import LayoutError
+from patterns.hide import Hide
 from patterns.layout.check import layout_faults
+from patterns.layout.relax.relaxer import CHAINS
 from patterns.layout.table import Table
-from patterns.layout.tries import Tries
-from patterns.layout.values import Layout, LayoutProgress, LayoutRequest
+from patterns.layout.two_ways import TwoWays
+from patterns.layout.values import Layout, LayoutPiece, LayoutProgress, LayoutRequest
 
 DEFAULT_STEPS = 200
 STEPS_MAX = 10_000_000
@@ -58,20 +61,30 @@ def lay_out(
     started = clock() if clock is not None else 0.0
     _check_effort(seed, steps, seconds, clock)
     _check_fixed(request)
-    search = Tries(Table(request), seed)
     limit = steps if steps is not None else (DEFAULT_STEPS if seconds is None else None)
-    while True:
-        share = 0.0 if limit is None else search.step / limit
-        if seconds is not None and clock is not None:
-            share = max(share, (clock() - started) / seconds)
-        if search.step and share >= 1.0:
-            break
-        search.advance(min(share, 1.0))
-        if on_progress is not None:
-            on_progress(LayoutProgress(search.step, min(share, 1.0), search.best_layout()))
-        if search.settled() or (is_cancelled is not None and is_cancelled()):
-            break
-    return search.best_layout()
+    with ThreadPoolExecutor(max_workers=CHAINS) as executor:
+        search = TwoWays(Table(request), seed, executor)
+        while True:
+            share = 0.0 if limit is None else search.step / limit
+            if seconds is not None and clock is not None:
+                share = max(share, (clock() - started) / seconds)
+            if search.step and share >= 1.0:
+                break
+            search.advance(min(share, 1.0))
+            if on_progress is not None:
+                on_progress(LayoutProgress(search.step, min(share, 1.0), search.best_layout()))
+            if search.settled() or (is_cancelled is not None and is_cancelled()):
+                break
+        return search.best_layout()
+
+
+def warm_up() -> None:
+    """Have the search compiled and read in, so that the next layout begins at once."""
+    square = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
+    larger = tuple((2.5 * x, 2.5 * y) for x, y in square)
+    # More than fits, so that the compiled part has something to do.
+    request = LayoutRequest((Hide("warm-up", larger),), (LayoutPiece("square", square, 8),))
+    lay_out(request, seed=0, steps=2)
 
 
 def _check_effort(

@@ -17,15 +17,10 @@ import numpy as np
 from patterns.geometry.convex import FloatArray
 from patterns.layout.aims import Aims
 from patterns.layout.board import Pull, Window
-from patterns.layout.check import check_layout
-from patterns.layout.ground import piece_areas_mm2
 from patterns.layout.objective import Rank, climb_value, opened_cost, rank
-from patterns.layout.sets import copies_laid, sets_of_copies
 from patterns.layout.table import Laid, Table
-from patterns.layout.values import Layout
+from patterns.layout.values import Placement
 
-# With every piece laid, this many steps without a smaller cut end the search.
-SETTLED_STEPS = 400
 LARGEST_FIRST_SHARE = 0.8  # of the choices take the largest piece left, the others any
 LIFTED_MIN = 2
 LIFTED_PARAMETER = 0.4  # of the geometric distribution: 2.5 pieces more on average
@@ -43,7 +38,6 @@ class Tries:
 
     def __init__(self, table: Table, seed: int) -> None:
         self.table = table
-        self.seed = seed
         self.step = 0
         self._random = np.random.default_rng(seed)
         self._smallest_mm2 = min(kind.area_mm2 for kind in table.kinds)
@@ -51,8 +45,6 @@ class Tries:
         self._home = Pull(1.0, 0.0)
         self._best: list[Laid] = []
         self._best_rank: Rank | None = None
-        self._best_step = 0
-        self._shown: tuple[int, Layout] | None = None
 
     def advance(self, share: float) -> None:
         """Make one step; ``share`` is how much of the time allowed has passed."""
@@ -70,44 +62,18 @@ class Tries:
         self._keep_if_best()
         self.step += 1
 
-    def settled(self) -> bool:
-        """Tell whether nothing is left to gain: all laid, and no smaller cut for long."""
-        if not self.table.laid:
-            return not any(self.table.left) or self.step >= SETTLED_STEPS
-        done = len(self._best) == len(self.table.laid) + sum(self.table.left)
-        return done and self.step - self._best_step >= SETTLED_STEPS
+    @property
+    def best_rank(self) -> Rank | None:
+        """Return the worth of the best so far."""
+        return self._best_rank
 
-    def best_layout(self) -> Layout:
-        """Return the best so far, after the exact check; a fault there raises LayoutError."""
-        if self._shown is None or self._shown[0] != self._best_step:
-            self._shown = (self._best_step, self._checked_layout())
-        shown = self._shown[1]
-        return Layout(
-            placements=shown.placements,
-            placed=shown.placed,
-            requested=shown.requested,
-            complete_sets=shown.complete_sets,
-            used_area_mm2=shown.used_area_mm2,
-            usable_area_mm2=shown.usable_area_mm2,
-            seed=self.seed,
-            steps=self.step,
-        )
+    def placements(self) -> tuple[Placement, ...]:
+        """Return the best so far in the hides' coordinates."""
+        return self.table.placements(self._best)
 
-    def _checked_layout(self) -> Layout:
-        request = self.table.request
-        placements = self.table.placements(self._best)
-        check_layout(request, placements)
-        areas = piece_areas_mm2(request)
-        return Layout(
-            placements=placements,
-            placed=len(placements),
-            requested=sum(piece.quantity for piece in request.pieces),
-            complete_sets=sum(sets_of_copies(request.pieces, copies_laid(placements)).values()),
-            used_area_mm2=sum(areas[row.id] for row in placements),
-            usable_area_mm2=self.table.usable_mm2,
-            seed=self.seed,
-            steps=self.step,
-        )
+    def all_laid(self) -> bool:
+        """Tell whether every copy asked for lies there."""
+        return len(self._best) == len(self.table.laid) + sum(self.table.left)
 
     # Steps
 
@@ -159,7 +125,6 @@ class Tries:
         if self._best_rank is None or found > self._best_rank:
             self._best_rank = found
             self._best = list(self.table.laid)
-            self._best_step = self.step
 
     def _rank(self) -> Rank:
         return rank(self.table, self.table.counts())

@@ -17,6 +17,7 @@ from django.db import DatabaseError, close_old_connections
 from django.utils import timezone
 from django_q.models import OrmQ
 
+from patterns.layout import warm_up
 from workshop.models import BackgroundJob
 from workshop.work import work_enqueue
 
@@ -67,6 +68,7 @@ class Command(BaseCommand):
         """Start the queue in a process of its own and watch it."""
         if unwatched:
             _end_with_parent()
+            warm_up()  # before the queue's parts split off, so that each has the compiled code
             call_command("qcluster", verbosity=0)
             return
         self.stop_by: float | None = None

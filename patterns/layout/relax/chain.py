@@ -1,0 +1,223 @@
+"""One chain of attempts at more sets and at more leather laid, step after step.
+
+A step either goes on with an attempt at one set more than the best has, or takes up a few pieces
+somewhere and brings others, or one more, into their place. Both end after so many looks at
+places, so that the same seed gives the same steps on any machine.
+"""
+
+import numpy as np
+
+from patterns.geometry.convex import IntArray
+from patterns.layout.relax.fit import Attempt, Fit, empty_fit, thrown
+from patterns.layout.relax.problem import Problem
+from patterns.layout.relax.separate import OUT_OF_LOOKS, SOLVED
+from patterns.layout.relax.tables import Rooms
+
+STEP_LOOKS = 40_000
+SET_LOOKS = 1_200_000  # spent on one attempt at more sets before it is given up
+SET_PATIENCE = 100
+SWAP_LOOKS, SWAP_PATIENCE = 8_000, 12
+FIRST_SHARES = (0.7, 0.62, 0.54, 0.46)  # of the leather that whole sets may cover, first guesses
+HOPE_SHARE = 0.86  # no set more is tried for that would cover more of the leather
+EASY_SHARE = 0.72  # sets that cover more of it are tried for by the first chain alone
+ALL_SHARE = 0.8  # with less asked than this of the leather, all is thrown down at once
+TAKEN_UP_MAX = 4  # pieces taken up at once
+CHOICES = 30  # of other pieces to lay instead, before another spot is looked for
+GROW_SHARE = 0.7  # of the swaps must gain leather; the others may lose a little
+HARDLY_MM2 = 1e-3  # less than this is no gain
+GROW_MOST, LOSE_MOST = 1.3, 0.5  # of the smallest piece's area
+
+
+class Chain:
+    """The state of one chain; ``number`` tells which of several it is."""
+
+    def __init__(self, problem: Problem, seed: int, number: int) -> None:
+        self._problem = problem
+        self._random = np.random.default_rng([seed, number])
+        self._number = number
+        self._wait = 0
+        self._failures = 0
+        self._attempt: Attempt | None = None
+        self._current = empty_fit()
+
+    def open(self, number: int) -> Fit:
+        """Return pieces laid from nothing; each opening aims lower than the one before."""
+        problem = self._problem
+        usable = problem.table.usable_mm2
+        copies = problem.most
+        if number or float((copies * problem.area_mm2).sum()) > ALL_SHARE * usable:
+            copies = self._first_copies(FIRST_SHARES[min(number, len(FIRST_SHARES) - 1)])
+        shapes = problem.form_of[np.repeat(np.arange(len(copies)), copies)].tolist()
+        rooms = problem.world.rooms
+        attempt = Attempt(
+            problem.world, rooms, thrown(problem.world, rooms, shapes, self._random), problem.fixed
+        )
+        solved = attempt.go_on(self._random, STEP_LOOKS * 3, SET_PATIENCE) == SOLVED
+        return attempt.fit() if solved else attempt.salvaged()
+
+    def advance(self, best: Fit) -> Fit | None:
+        """Make one step; return what it found if that may be better than the best."""
+        if self._wait:
+            self._wait -= 1
+        else:
+            found, tried = self._try_for_set(best)
+            if tried:
+                return found
+        return self._swap_for_a_step(best)
+
+    def _first_copies(self, share: float) -> IntArray:
+        problem = self._problem
+        asked_mm2 = float((problem.needed(problem.asked) * problem.area_mm2).sum())
+        if not asked_mm2:
+            # No sets: so many of each piece as that share of the leather allows.
+            asked_mm2 = float((problem.most * problem.area_mm2).sum())
+            part = min(1.0, share * problem.table.usable_mm2 / max(asked_mm2, 1e-9))
+            some: IntArray = np.floor(problem.most * part).astype(np.int64)
+            return some
+        part = min(1.0, share * problem.table.usable_mm2 / asked_mm2)
+        return problem.needed({name: int(most * part) for name, most in problem.asked.items()})
+
+    def _try_for_set(self, best: Fit) -> tuple[Fit | None, bool]:
+        """Go on bringing one set more into the leather; tell whether there was one to try for."""
+        if self._attempt is None:
+            self._attempt = self._attempt_at_set(best)
+        attempt = self._attempt
+        if attempt is None:
+            self._wait = 8
+            return None, False
+        how = attempt.go_on(self._random, STEP_LOOKS, SET_PATIENCE)
+        if how == SOLVED:
+            self._attempt, self._failures = None, 0
+            return attempt.fit(), True
+        if how != OUT_OF_LOOKS:
+            attempt.shake(self._random)
+        if attempt.looks > SET_LOOKS:
+            self._attempt = None
+            self._failures += 1
+            self._wait = 10 * 2 ** min(self._failures, 8)
+        return None, True
+
+    def _attempt_at_set(self, best: Fit) -> Attempt | None:
+        problem, random = self._problem, self._random
+        sets = problem.sets(best)
+        names = sorted(name for name, most in problem.asked.items() if sets[name] < most)
+        if not names:
+            return None
+        name = names[int(random.integers(len(names)))]
+        needed = problem.needed({**sets, name: sets[name] + 1})
+        needed_mm2 = float((needed * problem.area_mm2).sum())
+        hope = EASY_SHARE if self._number else HOPE_SHARE
+        if needed_mm2 > hope * problem.table.usable_mm2:
+            return None
+        surplus = np.maximum(problem.copies(best) - needed, 0)
+        kept = best.without(self._some_of(best, surplus))
+        return self._attempt_with(kept, needed - problem.copies(kept), None, problem.world.rooms)
+
+    def _some_of(self, fit: Fit, copies: IntArray) -> list[int]:
+        """Return the numbers of random pieces of a fit, so many of each kind."""
+        left = copies.tolist()
+        found = []
+        for number in self._random.permutation(fit.count).tolist():
+            kind = int(self._problem.kind_of[fit.shapes[number]])
+            if left[kind] > 0:
+                left[kind] -= 1
+                found.append(number)
+        return found
+
+    def _attempt_with(
+        self,
+        kept: Fit,
+        more: IntArray,
+        spot: tuple[float, float, float] | None,
+        rooms: Rooms,
+    ) -> Attempt:
+        """Return an attempt with more copies thrown in, anywhere or within reach of a spot."""
+        problem, random = self._problem, self._random
+        shapes = problem.form_of[np.repeat(np.arange(len(more)), more)].tolist()
+        added = thrown(problem.world, rooms, shapes, random)
+        if spot is not None:
+            x, y, reach = spot
+            added.places[:, :2] = np.array([x, y]) + reach * random.uniform(-1, 1, (len(shapes), 2))
+        return Attempt(problem.world, rooms, kept.joined(added), problem.fixed)
+
+    def _swap_for_a_step(self, best: Fit) -> Fit | None:
+        """Swap pieces until the looks of a step are used up; return the best state met."""
+        problem = self._problem
+        area = self._area(best)
+        if self._area(self._current) < area * 0.98 or self._random.random() < 0.1:
+            self._current = best
+        if problem.sets(self._current) != problem.sets(best):
+            self._current = best
+        found, looks = None, 0
+        needed = problem.needed(problem.sets(best))
+        while looks < STEP_LOOKS:
+            attempt = self._swap(needed)
+            looks += SWAP_LOOKS // 8
+            if attempt is None:
+                continue
+            solved = attempt.go_on(self._random, SWAP_LOOKS, SWAP_PATIENCE) == SOLVED
+            looks += attempt.looks
+            if solved:
+                self._current = attempt.fit()
+                if self._area(self._current) > area + HARDLY_MM2:
+                    found, area = self._current, self._area(self._current)
+        return found
+
+    def _area(self, fit: Fit) -> float:
+        return float(self._problem.area_mm2[self._problem.kind_of[fit.shapes]].sum())
+
+    def _swap(self, needed: IntArray) -> Attempt | None:
+        """Take up a few neighbours and choose what to lay there instead."""
+        problem, random, current = self._problem, self._random, self._current
+        smallest = float(problem.area_mm2.min())
+        taken: list[int] = []
+        x, y, reach = 0.0, 0.0, None
+        if current.count:
+            spot = current.places[random.integers(current.count), :2]
+            radius = float(problem.world.shapes.radius.mean())
+            spot = spot + random.normal(0.0, 0.5 * radius, 2)
+            taken_count = int(random.integers(0, TAKEN_UP_MAX + 1))
+            far = ((current.places[:, :2] - spot) ** 2).sum(axis=1)
+            taken = np.argsort(far, kind="stable")[:taken_count].tolist()
+            x, y, reach = float(spot[0]), float(spot[1]), radius * (1.0 + len(taken)) ** 0.5
+        kept = current.without(taken)
+        before = problem.copies(current)
+        least = self._area(current) + HARDLY_MM2
+        if random.random() > GROW_SHARE:
+            least -= LOSE_MOST * smallest * float(random.random())
+        most = self._area(current) + GROW_MOST * smallest
+        chosen = self._other_copies(problem.copies(kept), before, needed, least, most)
+        if chosen is None:
+            return None
+        anywhere = reach is None or (not taken and random.random() < 0.5)
+        rooms = self._open_rooms(current)
+        more = chosen - problem.copies(kept)
+        return self._attempt_with(kept, more, None if anywhere else (x, y, reach or 0.0), rooms)
+
+    def _open_rooms(self, fit: Fit) -> Rooms:
+        """Return the hides pieces lie on, or all while none does: odd pieces open no hide."""
+        problem = self._problem
+        if len(problem.request.hides) == 1 or not fit.count:
+            return problem.world.rooms
+        opened = set(problem.hides_of(fit).tolist())
+        free = {n for n, hide in enumerate(problem.request.hides) if not hide.cost}
+        return problem.rooms(sorted(opened | free))
+
+    def _other_copies(
+        self, kept: IntArray, before: IntArray, needed: IntArray, least: float, most: float
+    ) -> IntArray | None:
+        """Return copies of each kind that cover more than ``least`` and at most ``most``."""
+        area, limit = self._problem.area_mm2, self._problem.most
+        for _ in range(CHOICES):
+            copies = np.maximum(kept, needed)
+            covered = float((copies * area).sum())
+            while covered <= least:
+                open_kinds = np.flatnonzero(copies < limit)
+                if not open_kinds.size:
+                    break
+                kind = int(open_kinds[self._random.integers(open_kinds.size)])
+                copies[kind] += 1
+                covered += float(area[kind])
+            if least < covered <= most and not np.array_equal(copies, before):
+                return copies
+        return None
