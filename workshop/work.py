@@ -24,7 +24,14 @@ from costing.errors import CostError
 from patterns.drafting.effects import measuring_effects
 from patterns.errors import LayoutError, PatternError
 from patterns.exchange.layout_file import document_from_layout, request_from_document
-from patterns.layout import LayoutProgress, lay_out, layout_waste, only_asked, pairs_that_fit
+from patterns.layout import (
+    Layout,
+    LayoutProgress,
+    lay_out,
+    layout_waste,
+    only_asked,
+    pairs_that_fit,
+)
 from patterns.layout.values import LayoutRequest
 from patterns.style import load_style
 from workshop.mesh_files import foot_read
@@ -67,6 +74,29 @@ def work_start(
     job = BackgroundJob.objects.create(kind=kind, key=key, inputs=inputs, made_by=by)
     transaction.on_commit(lambda: work_enqueue(job.pk))
     return job
+
+
+def work_done(
+    kind: str,
+    inputs: Mapping[str, Any],
+    result: Mapping[str, Any],
+    *,
+    key: str,
+    by: AbstractBaseUser | None,
+) -> BackgroundJob:
+    """Record work that somebody has done by hand; from now on it is what that key gives."""
+    now = timezone.now()
+    return BackgroundJob.objects.create(
+        kind=kind,
+        key=key,
+        inputs=inputs,
+        result=result,
+        state=State.DONE,
+        progress_percent=100,
+        made_by=by,
+        started_at=now,
+        ended_at=now,
+    )
 
 
 def work_enqueue(job_id: int) -> None:
@@ -189,6 +219,8 @@ def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -
         on_progress=on_progress,
         is_cancelled=is_stopped,
     )
+    if not any(piece.per_set for piece in request.pieces):
+        return layout_result(request, layout)  # pieces cut again make no pair
     report(int(100 * LAYOUT_SHARE), _("counting the pairs the whole hide gives"))
     pairs, most = pairs_that_fit(
         request,
@@ -197,8 +229,16 @@ def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -
         clock=time.monotonic,
         is_cancelled=is_stopped,
     )
-    if layout.complete_sets < min(pairs, _pairs_asked(request)):
+    # Pieces fixed by hand stay, whatever else would give more pairs.
+    if not request.fixed and layout.complete_sets < min(pairs, _pairs_asked(request)):
         layout = only_asked(request, most)
+    return layout_result(request, layout, pairs_that_fit=pairs)
+
+
+def layout_result(
+    request: LayoutRequest, layout: Layout, *, pairs_that_fit: int = 0
+) -> dict[str, Any]:
+    """Return a layout with what it wastes, as the work of laying out leaves it behind."""
     waste = layout_waste(request, layout)
     return {
         "layout": document_from_layout(layout),
@@ -208,7 +248,7 @@ def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -
             "waste_share": waste.waste_share,
             "usable_area_mm2": waste.usable_area_mm2,
             "pairs": waste.pairs,
-            "pairs_that_fit": max(pairs, waste.pairs),
+            "pairs_that_fit": max(pairs_that_fit, waste.pairs),
         },
     }
 

@@ -1,6 +1,6 @@
 """INSTANCE.json and LAYOUT.json: what to lay out, and where everything lies."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from typing import TypeVar
 
@@ -77,7 +77,7 @@ def request_from_document(document: Mapping[str, object]) -> LayoutRequest:
 def document_from_layout(layout: Layout) -> dict[str, object]:
     """Return the LAYOUT.json of a layout, areas in square millimetres to four places."""
     return {
-        "placements": [_document_from_placement(row) for row in layout.placements],
+        "placements": documents_from_placements(layout.placements),
         "placed": layout.placed,
         "requested": layout.requested,
         "complete_sets": layout.complete_sets,
@@ -87,6 +87,22 @@ def document_from_layout(layout: Layout) -> dict[str, object]:
         "seed": layout.seed,
         "steps": layout.steps,
     }
+
+
+def documents_from_placements(placements: Sequence[Placement]) -> list[dict[str, object]]:
+    """Return placements as LAYOUT.json holds them."""
+    return [_document_from_placement(row) for row in placements]
+
+
+def placements_from_document(rows: Sequence[object]) -> tuple[Placement, ...]:
+    """Return the placements of a list of LAYOUT.json.
+
+    Raises
+    ------
+    LayoutError
+        Whatever is wrong; ``field`` names the place.
+    """
+    return tuple(_placement(row, f"placements.{index}", None) for index, row in enumerate(rows))
 
 
 def layout_from_document(document: Mapping[str, object]) -> Layout:
@@ -100,9 +116,7 @@ def layout_from_document(document: Mapping[str, object]) -> Layout:
     document = values.mapping(document, "the file", LayoutError)
     rows = values.array(document.get("placements"), "placements", LayoutError, most=COPIES_MAX)
     return Layout(
-        placements=tuple(
-            _placement(row, f"placements.{index}", None) for index, row in enumerate(rows)
-        ),
+        placements=placements_from_document(rows),
         placed=_whole(document, "placed", "layout", None),
         requested=_whole(document, "requested", "layout", None),
         complete_sets=_whole(document, "complete_sets", "layout", None),

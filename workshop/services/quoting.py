@@ -8,7 +8,7 @@ the stages after it empty, so that a page can show everything up to there.
 
 import datetime
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
@@ -55,6 +55,7 @@ from workshop.models import (
     Supply,
     WorkshopProfile,
 )
+from workshop.selectors.plans import fixed_by_hand
 from workshop.services.records import audit_write, fields_of
 from workshop.tokens import derived_token, token_hash
 from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
@@ -247,8 +248,12 @@ def layout_start(
     if worked.request is None:
         reason = "; ".join(worked.faults.values()) or _("Nothing can be laid out yet.")
         raise ValidationError(reason)
+    # What a maker has fixed by hand stays where it lies.
+    request = replace(
+        worked.request, fixed=fixed_by_hand(worked.choice.commission, worked.layout_key)
+    )
     inputs = {
-        "instance": document_from_request(worked.request),
+        "instance": document_from_request(request),
         "seconds": seconds,
         "seed": LAYOUT_SEED,
         # What it is a layout of, so that later estimates can learn from it.

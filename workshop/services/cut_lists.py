@@ -1,0 +1,378 @@
+"""The list a job is cut by: made from its layout, ticked off, and pieces cut again."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from patterns.exchange.layout_file import (
+    document_from_request,
+    documents_from_placements,
+    placements_from_document,
+    request_from_document,
+)
+from patterns.layout.by_hand import layout_by_hand
+from patterns.layout.cutting_order import CutStep, cutting_order
+from patterns.layout.values import LayoutPiece, LayoutRequest, Placement
+from workshop.bridge import hide_from_record
+from workshop.models import Commission, CutLine, CutList, Cutting, Hide
+from workshop.plan_sheet import foot_of
+from workshop.services.cuttings import hide_cut, hide_reserve, reserved_words
+from workshop.services.quoting import Worked
+from workshop.services.records import audit_write, fields_of, record_save
+from workshop.services.stock import area_decimal
+
+State = CutLine.State
+
+
+@transaction.atomic
+def cut_list_make(worked: Worked, *, by: AbstractBaseUser | None) -> CutList:
+    """Write down what is cut from which hide in which order.
+
+    Raises
+    ------
+    ValidationError
+        There is no layout yet, the hide is cut or taken, or the job's list is being cut by.
+    """
+    hide = worked.choice.hide
+    if worked.pieces is None or worked.request is None or worked.layout is None or hide is None:
+        raise ValidationError(_("Lay the pieces out first; then there is something to cut by."))
+    if hide.state == Hide.State.CUT:
+        raise ValidationError(reserved_words(hide), code="cut")
+    # The job's row is locked, so that two people beginning at once get one list.
+    commission = Commission.objects.select_for_update().get(pk=worked.choice.commission.pk)
+    begun = commission.cut_lists.first()
+    if begun is not None and _is_in_work(begun):
+        raise ValidationError(
+            _("The cut list of %(day)s is being cut by. Finish it, or take its ticks back first.")
+            % {"day": timezone.localtime(begun.made_at).date().isoformat()},
+            code="in_work",
+        )
+    hide_reserve(hide, commission=commission, by=by)
+    record = CutList(
+        commission=commission,
+        instance=document_from_request(replace(worked.request, fixed=())),
+        style=worked.choice.style.style.name,
+        pair_count=worked.choice.pair_count,
+        drawn_foot=worked.choice.foot.foot_side,
+        made_by=by,
+    )
+    record_save(record, by=by, action="made")
+    steps = cutting_order(
+        worked.pieces,
+        pair_count=worked.choice.pair_count,
+        request=worked.request,
+        placements=worked.layout.placements,
+    )
+    known = {piece.id: piece for piece in worked.request.pieces}
+    mirrored = {p.name: p.mirrored_quantity for p in worked.pieces.pieces if not p.mirror_free}
+    lines = [
+        _line(record, position, step, hide, known, mirrored)
+        for position, step in enumerate(steps, 1)
+    ]
+    for line in lines:
+        line.full_clean(exclude=["cut_list"])
+    CutLine.objects.bulk_create(lines)
+    return record
+
+
+def _is_in_work(cut_list: CutList) -> bool:
+    """Return whether something of a list is done and something is left to do."""
+    states = set(cut_list.lines.values_list("state", flat=True))
+    return State.OPEN in states and len(states) > 1
+
+
+def _line(
+    cut_list: CutList,
+    position: int,
+    step: CutStep,
+    hide: Hide,
+    known: Mapping[str, LayoutPiece],
+    mirrored: Mapping[str, int],
+) -> CutLine:
+    is_paired = bool(mirrored.get(step.piece))
+    other = {"left": "right", "right": "left"}[cut_list.drawn_foot]
+    foot = (other if step.mirrored else cut_list.drawn_foot) if is_paired else ""
+    if step.piece in known:
+        foot = foot_of(known[step.piece], step.mirrored, cut_list.drawn_foot)
+    rows = documents_from_placements([step.placement] if step.placement is not None else [])
+    return CutLine(
+        cut_list=cut_list,
+        position=position,
+        piece=step.piece,
+        mirrored=step.mirrored,
+        foot_side=foot,
+        number=step.number,
+        of=step.of,
+        material=step.material,
+        hide=hide if step.piece in known else None,
+        placement=rows[0] if rows else {},
+        area_mm2=area_decimal(step.area_mm2),
+    )
+
+
+@transaction.atomic
+def line_tick(line: CutLine, *, by: AbstractBaseUser | None) -> None:
+    """Note that a piece is cut, once, whoever says so first.
+
+    Raises
+    ------
+    ValidationError
+        It has no place on a hide yet, or is scrapped.
+    """
+    if line.needs_a_place:
+        raise ValidationError(_("%(line)s has no place on a hide yet.") % {"line": line.piece})
+    _move(line, State.OPEN, State.CUT, by=by, action="cut")
+
+
+@transaction.atomic
+def line_take_back(line: CutLine, *, by: AbstractBaseUser | None) -> None:
+    """Take back a tick, or a scrapping whose new piece is not cut yet.
+
+    Raises
+    ------
+    ValidationError
+        The piece was cut again already, or its hide is noted as cut.
+    """
+    if line.hide is not None and line.hide.state == Hide.State.CUT:
+        raise ValidationError(
+            _("%(hide)s is noted as cut; take that back first.") % {"hide": line.hide.code}
+        )
+    if line.state == State.CUT:
+        _move(line, State.CUT, State.OPEN, by=by, action="not cut after all")
+        return
+    again = CutLine.objects.select_for_update().filter(recut_of=line).first()
+    if again is not None:
+        if again.state != State.OPEN:
+            raise ValidationError(
+                _("%(line)s was cut again already; take that back first.") % {"line": line.piece}
+            )
+        audit_write(again, by=by, action="not needed after all")
+        again.delete()
+    _move(line, State.SCRAPPED, State.OPEN, by=by, action="not scrapped after all")
+
+
+def _move(
+    line: CutLine,
+    old: str,
+    new: str,
+    *,
+    by: AbstractBaseUser | None,
+    action: str,
+    **values: object,
+) -> None:
+    """Change a line's state by a guarded update; nothing happens where it has it already."""
+    before = fields_of(line)
+    is_open = new == State.OPEN
+    changed = {
+        "reason": "",
+        "reason_note": "",
+        "done_by": None if is_open else by,
+        "done_at": None if is_open else timezone.now(),
+        **values,
+    }
+    moved = CutLine.objects.filter(pk=line.pk, state=old).update(state=new, **changed)
+    line.refresh_from_db()
+    if moved:
+        audit_write(line, by=by, action=action, before=before)
+    elif line.state != new:
+        raise ValidationError(
+            _("%(line)s is %(state)s meanwhile. Look at the list again.")
+            % {"line": line.piece, "state": line.get_state_display()},
+            code="moved",
+        )
+
+
+@transaction.atomic
+def line_scrap(
+    line: CutLine,
+    *,
+    reason: str,
+    reason_note: str = "",
+    hide: Hide | None = None,
+    by: AbstractBaseUser | None,
+) -> CutLine:
+    """Throw a piece away and put it back to be cut: its leather is waste from now on.
+
+    Parameters
+    ----------
+    line : CutLine
+        One that is cut, or was found faulty before; it keeps its place, which nobody gets again.
+    reason, reason_note : str
+        One of the reasons, and more of it in words.
+    hide : Hide, optional
+        From which hide it is cut again; the piece finds its place there afterwards.
+
+    Raises
+    ------
+    ValidationError
+        It is scrapped already, or the hide is taken or cut.
+    """
+    if line.state == State.SCRAPPED:
+        raise ValidationError(_("%(line)s is scrapped already.") % {"line": line.piece})
+    if line.needs_a_place:
+        raise ValidationError(_("%(line)s is not cut yet.") % {"line": line.piece})
+    commission = line.cut_list.commission
+    if hide is not None:
+        if hide.state == Hide.State.CUT:
+            raise ValidationError({"again_from": reserved_words(hide)}, code="cut")
+        try:
+            hide_reserve(hide, commission=commission, by=by)
+        except ValidationError as error:
+            raise ValidationError({"again_from": error.messages}) from error
+    _move(
+        line,
+        line.state,
+        State.SCRAPPED,
+        by=by,
+        action="scrapped",
+        reason=reason,
+        reason_note=reason_note,
+    )
+    last = line.cut_list.lines.order_by("-position").values_list("position", flat=True)[0]
+    again = CutLine(
+        cut_list=line.cut_list,
+        position=last + 1,
+        piece=line.piece,
+        mirrored=line.mirrored,
+        foot_side=line.foot_side,
+        number=line.number,
+        of=line.of,
+        material=line.material,
+        hide=hide,
+        area_mm2=line.area_mm2,
+        recut_of=line,
+    )
+    record_save(again, by=by, action="to cut again")
+    return again
+
+
+def lines_on(cut_list: CutList, hide: Hide) -> list[CutLine]:
+    """Return the lines of a list that are cut from a hide, scrapped ones among them."""
+    return list(
+        cut_list.lines.filter(hide=hide).select_related("cut_list__commission", "hide__lot")
+    )
+
+
+def request_of(cut_list: CutList, hide: Hide, lines: Sequence[CutLine]) -> LayoutRequest:
+    """Return what lies on a hide or is to: a copy for every line, the scrapped ones included.
+
+    What has a place is fixed there: it is cut, or will be.
+    """
+    asked = request_from_document(cut_list.instance)
+    pieces = []
+    for piece in asked.pieces:
+        here = [line for line in lines if line.piece == piece.id]
+        if here:
+            pieces.append(
+                replace(
+                    piece,
+                    quantity=len(here),
+                    mirrored_quantity=sum(line.mirrored for line in here),
+                    per_set=0,
+                    per_set_mirrored=0,
+                )
+            )
+    return replace(
+        asked,
+        hides=(hide_from_record(hide),),
+        pieces=tuple(pieces),
+        fixed=placements_of(lines),
+    )
+
+
+def placements_of(lines: Sequence[CutLine]) -> tuple[Placement, ...]:
+    """Return where the lines lie that have a place."""
+    return placements_from_document([line.placement for line in lines if line.placement])
+
+
+@transaction.atomic
+def recut_place(
+    cut_list: CutList,
+    hide: Hide,
+    places: Mapping[int, Placement],
+    *,
+    by: AbstractBaseUser | None,
+) -> None:
+    """Give pieces to cut again their places on a hide.
+
+    Parameters
+    ----------
+    cut_list : CutList
+    hide : Hide
+    places : mapping
+        Placements by the line's id.
+
+    Raises
+    ------
+    LayoutError
+        The exact check finds a fault.
+    ValidationError
+        A line has its place already, or is cut.
+    """
+    lines = lines_on(cut_list, hide)
+    request = request_of(cut_list, hide, lines)
+    layout_by_hand(request, [*placements_of(lines), *places.values()])
+    for line in lines:
+        row = places.get(line.pk)
+        if row is None:
+            continue
+        before = fields_of(line)
+        (document,) = documents_from_placements([row])
+        placed = CutLine.objects.filter(pk=line.pk, state=State.OPEN, placement={}).update(
+            placement=document, mirrored=row.mirrored
+        )
+        if not placed:
+            raise ValidationError(
+                _("%(line)s has its place already. Look at the list again.") % {"line": line.piece}
+            )
+        line.refresh_from_db()
+        audit_write(line, by=by, action="placed", before=before)
+
+
+@transaction.atomic
+def cut_list_end(
+    cut_list: CutList,
+    hide: Hide,
+    *,
+    least_width_mm: Decimal,
+    least_area_mm2: Decimal,
+    by: AbstractBaseUser | None,
+) -> Cutting:
+    """Note a hide as cut by all that was cut of it; scrapped pieces count as waste.
+
+    Raises
+    ------
+    ValidationError
+        Something is still to be cut from it, or it is taken.
+    """
+    lines = lines_on(cut_list, hide)
+    if not lines or any(line.state == State.OPEN for line in lines):
+        raise ValidationError(
+            _("Something is still to be cut from %(hide)s.") % {"hide": hide.code}, code="open"
+        )
+    request = request_of(cut_list, hide, lines)
+    cutting = hide_cut(
+        hide,
+        commission=cut_list.commission,
+        request=replace(request, fixed=()),
+        layout=layout_by_hand(request, placements_of(lines)),
+        least_width_mm=least_width_mm,
+        least_area_mm2=least_area_mm2,
+        by=by,
+    )
+    scrapped = scrapped_area_mm2(lines)
+    if scrapped:
+        cutting.pieces_area_mm2 -= scrapped
+        record_save(cutting, by=by, action="scrapped pieces are waste", columns=["pieces_area_mm2"])
+    return cutting
+
+
+def scrapped_area_mm2(lines: Sequence[CutLine]) -> Decimal:
+    """Return the leather of the pieces that were thrown away."""
+    return sum((line.area_mm2 for line in lines if line.state == State.SCRAPPED), Decimal(0))
