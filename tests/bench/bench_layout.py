@@ -1,40 +1,142 @@
-"""Measure layouts of the sample hides; run as ``python -m tests.bench.bench_layout [SEEDS]``.
+"""Measure layouts; run as ``python -m tests.bench.bench_layout [--seeds N] [--strips] ...``.
 
-Prints the share of the leather laid with pieces, whole pairs, steps and seconds at 5 and at 20
-seconds, and how long 20 steps take. ``SEEDS`` is how many seeds to run at 5 seconds (default 2);
-at 20 seconds the first seed alone is run.
+Prints, after the independent check, pairs, density, steps and seconds: the sample hides at 20
+seconds (and when the pairs were reached), the published strips in fixed containers at 60 seconds,
+and on demand 300 random hides and the memory of 400 pieces. Strip packing is also run with the
+``spyrrow`` library where it can be imported.
 """
 
-import sys
+import argparse
+import json
+import resource
+import statistics
 import time
+from pathlib import Path
 
-from patterns.layout import lay_out
-from tests.samples_layouts import SAMPLES, sample_request, verified
+from patterns.exchange.layout_file import request_from_document
+from patterns.layout import LayoutPiece, LayoutProgress, LayoutRequest, lay_out, warm_up
+from tests.samples_layouts import NEST_FILES, SAMPLES, ring_round, sample_request, verified
+from tests.samples_layouts import square_hide as hide_of
+
+STRIPS = ("albano", "marques", "shirts", "trousers")
 
 
-def measured(name: str, seed: int, **effort: float) -> str:
-    """Return one line of figures for a run, after the independent check."""
-    request = sample_request(name)
+def measured(name: str, request: LayoutRequest, seed: int, seconds: float) -> tuple[int, float]:
+    """Print one line of figures for a run; return pairs and density."""
+    reached: list[tuple[float, int]] = []
     started = time.monotonic()
-    layout = lay_out(request, seed=seed, clock=time.monotonic, **effort)
-    taken_s = time.monotonic() - started
-    verified(request, layout)
-    wanted = ", ".join(f"{key} {value:g}" for key, value in effort.items())
-    return (
-        f"{name:17s} {wanted:11s} seed {seed}: density {layout.density:.4f}, "
-        f"{layout.complete_sets} pairs, {layout.placed} of {layout.requested} pieces, "
-        f"{layout.steps} steps, {taken_s:.2f} s"
+
+    def on_progress(progress: LayoutProgress) -> None:
+        sets = progress.layout.complete_sets
+        if not reached or reached[-1][1] != sets:
+            reached.append((time.monotonic() - started, sets))
+
+    layout = lay_out(
+        request, seed=seed, seconds=seconds, clock=time.monotonic, on_progress=on_progress
     )
+    verified(request, layout)
+    print(
+        f"{name:17s} seed {seed}: density {layout.density:.4f}, {layout.complete_sets} pairs "
+        f"(after {reached[-1][0]:.1f} s), {layout.placed} of {layout.requested} pieces, "
+        f"{layout.steps} steps, {time.monotonic() - started:.1f} s",
+        flush=True,
+    )
+    return layout.complete_sets, layout.density
+
+
+def samples(seeds: int, seconds: float) -> None:
+    """Run the sample hides with several seeds and print the medians."""
+    for name in SAMPLES:
+        found = [measured(name, sample_request(name), s, seconds) for s in range(1, seeds + 1)]
+        pairs, densities = zip(*found, strict=True)
+        print(f"{name:17s} median: {statistics.median(pairs):g} pairs, density "
+              f"{statistics.median(densities):.4f}")  # fmt: skip
+
+
+def strips(seconds: float) -> None:
+    """Run the strips in containers 8 and 3 per cent longer than the best length known."""
+    for length in ("must", "aim"):
+        for name in STRIPS:
+            path: Path = NEST_FILES / "strips" / f"{name}_{length}.json"
+            measured(f"{name}_{length}", request_from_document(_read(path)), 1, seconds)
+            _peer(name, length, path, seconds)
+
+
+def _peer(name: str, length: str, path: Path, seconds: float) -> None:
+    """Print how long a strip the other library needs, beside the container's length."""
+    try:
+        import spyrrow
+    except ImportError:
+        print(f"{name}_{length}: spyrrow is not installed, skipped")
+        return
+    document = _read(path)
+    outer = document["containers"][0]["outer"] if "containers" in document else None
+    outer = outer or document["container"]["outer"]
+    width, height = max(x for x, _ in outer), max(y for _, y in outer)
+    items = [
+        spyrrow.Item(
+            row["id"], [tuple(p) for p in row["outer"]], row["quantity"], row["allowed_rotations"]
+        )
+        for row in document["pieces"]
+    ]
+    config = spyrrow.StripPackingConfig(
+        early_termination=False, total_computation_time=int(seconds), num_workers=2, seed=1
+    )
+    answer = spyrrow.StripPackingInstance(name, strip_height=height, items=items).solve(config)
+    print(f"{name}_{length}: spyrrow needs {answer.width:.1f} mm, container {width:.1f} mm")
+
+
+def random_hides(runs: int) -> None:
+    """Lay out random hides, each checked; never an invalid one."""
+    from hypothesis import HealthCheck, given, settings
+
+    from tests.patterns.layout.test_layout_properties import requests
+
+    @settings(max_examples=runs, deadline=None, suppress_health_check=list(HealthCheck))
+    @given(requests())
+    def run(request: LayoutRequest) -> None:
+        verified(request, lay_out(request, seed=1, steps=8))
+
+    run()
+    print(f"{runs} random hides: every layout valid")
+
+
+def memory() -> None:
+    """Lay out 400 pieces and print the largest memory used."""
+    pieces = tuple(
+        LayoutPiece(f"piece {n}", ring_round([9.0 + (n + k) % 5 for k in range(12)]), 40, per_set=2)
+        for n in range(10)
+    )
+    request = LayoutRequest((hide_of(480.0),), pieces)
+    layout = lay_out(request, seed=1, steps=12)
+    verified(request, layout)
+    used_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    print(f"400 pieces asked, {layout.placed} laid: at most {used_mb:.0f} MB")
+
+
+def _read(path: Path) -> dict:
+    return json.loads(path.read_text())
 
 
 def main() -> None:
-    """Run every sample and print."""
-    seeds = range(1, 1 + (int(sys.argv[1]) if len(sys.argv) > 1 else 2))
-    for name in SAMPLES:
-        print(measured(name, 1, steps=20), flush=True)
-        for seed in seeds:
-            print(measured(name, seed, seconds=5.0), flush=True)
-        print(measured(name, 1, seconds=20.0), flush=True)
+    """Read the command line and run what is asked for."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--seeds", type=int, default=5)
+    parser.add_argument("--seconds", type=float, default=20.0)
+    parser.add_argument("--strips", action="store_true")
+    parser.add_argument("--strip-seconds", type=float, default=60.0)
+    parser.add_argument("--random", type=int, default=0, metavar="RUNS")
+    parser.add_argument("--memory", action="store_true")
+    options = parser.parse_args()
+    warm_up()
+    if options.memory:
+        memory()
+    if options.seeds:
+        samples(options.seeds, options.seconds)
+    if options.strips:
+        strips(options.strip_seconds)
+    if options.random:
+        random_hides(options.random)
 
 
 if __name__ == "__main__":

@@ -10,7 +10,7 @@ from patterns.hide import GradedArea, Hide
 from patterns.layout import LayoutPiece, LayoutRequest, lay_out, layout_waste
 from tests.samples_layouts import ring_round, verified
 
-RUNS = settings(max_examples=15, deadline=None)
+RUNS = settings(max_examples=30, deadline=None)
 
 
 @st.composite
