@@ -20,11 +20,12 @@ from patterns.hide import Hide
 from patterns.layout.check import LayoutFault
 from patterns.layout.ground import laid_shape
 from patterns.layout.values import LayoutPiece, LayoutRequest, Placement
-from patterns.pieces.piece import Point
+from patterns.pieces.piece import Point, Ring
 
 COPIES_BY_HAND_MOST = 300  # a form takes so many rows; more are laid out by searching
 SHOWN_DECIMALS = 2  # a hundredth of a millimetre or a degree, finer than a hand sets
 POINTS_DECIMALS = 3
+ROUGH_MM = 0.1  # what outlines may be off while a piece is being dragged
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +182,7 @@ def ground_document(ground: PlanGround) -> str:
         pieces.append(
             {
                 "ring": _points((px - x, py - y) for px, py in piece.outline_mm),
+                "rough": _points((px - x, py - y) for px, py in _rough(piece.outline_mm)),
                 "turns": _turns(piece, False),
                 "mirroredTurns": _turns(piece, True),
                 "base": [base_turn_deg(piece, False), base_turn_deg(piece, True)],
@@ -191,8 +193,13 @@ def ground_document(ground: PlanGround) -> str:
         )
     document: dict[str, Any] = {
         "hide": _points(hide.outline_mm),
+        "roughHide": _points(_rough(hide.outline_mm)),
         "defects": [
-            {"kind": kind or _("defect"), "ring": _points(ring)}
+            {
+                "kind": kind or _("defect"),
+                "ring": _points(ring),
+                "rough": _points(_rough(ring)),
+            }
             for kind, ring in hide.named_defects
         ],
         "areas": [
@@ -232,6 +239,12 @@ def _turns(piece: LayoutPiece, mirrored: bool) -> list[float] | None:
     if rotations is None or piece.rotation_tolerance_deg >= 180.0:
         return None
     return [(turn - rotations[0]) % 360.0 for turn in rotations]
+
+
+def _rough(ring: Ring) -> Ring:
+    """Return an outline with fewer corners, quick enough to follow a moving hand."""
+    outline = Polygon(ring).simplify(ROUGH_MM).exterior
+    return tuple((x, y) for x, y in outline.coords[:-1])
 
 
 def _points(ring: Iterable[Point]) -> list[list[float]]:

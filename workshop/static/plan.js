@@ -9,10 +9,11 @@
   const COARSE_MM = 10, FINE_MM = 1, COARSE_DEG = 15, FINE_DEG = 1;
   const HAIR_MM = 0.01; // beyond the gap, so that rounding never comes out too near
   const SHOWN_MM = 0.02; // what rounded figures may be off before it is called a fault
+  const ROUGH_MM = 0.25; // the same while a piece is dragged by outlines with fewer corners
   const REACH_PX = 14, REACH_MOST_MM = 8; // how near a place draws a piece that is let go
   const DRAG_PX = 4; // less is a tap
   const LEVEL_DEG = 3; // so near the tight way a turn by the handle falls into it
-  const UNDO_MOST = 100;
+  const UNDO_MOST = 100, GRID_MM = 50;
 
   const make = (name, given = {}) => {
     const element = document.createElementNS(SVG, name);
@@ -94,7 +95,7 @@
     ringOf(copy, at = copy.at) {
       const turn = ((copy.kind.base[at.mirrored ? 1 : 0] + at.turn) * Math.PI) / 180;
       const c = Math.cos(turn), s = Math.sin(turn);
-      return copy.kind.ring.map(([px, y]) => {
+      return (this.isRough ? copy.kind.rough : copy.kind.ring).map(([px, y]) => {
         const x = at.mirrored ? -px : px;
         return [at.x + x * c - y * s, at.y + x * s + y * c];
       });
@@ -103,7 +104,7 @@
     /* Pieces without a place lie in rows below the hide. */
     frame() {
       const [left, bottom, right] = this.hideBox;
-      const room = 0.03 * (right - left) + 6;
+      const room = 0.03 * (right - left) + 8;
       let x = left, y = bottom - room * 2, tall = 0;
       for (const copy of this.copies) {
         if (copy.locked) continue;
@@ -119,13 +120,17 @@
       this.svg?.setAttribute("viewBox", Object.values(this.view).join(" "));
     }
 
+    get hide() { return this.isRough ? this.data.roughHide : this.data.hide; }
+    get leeway() { return this.isRough ? ROUGH_MM : SHOWN_MM; }
+
     get mmPerPx() {
       const matrix = this.svg.getScreenCTM();
       return matrix ? 1 / Math.max(matrix.a, 1e-6) : 1;
     }
 
     obstacles(copy) {
-      const found = this.data.defects.map(({ ring, box }) => ({ ring, box, gap: this.data.edgeGap }));
+      const found = this.data.defects.map(({ ring, rough, box }) =>
+        ({ ring: this.isRough ? rough : ring, box, gap: this.data.edgeGap }));
       for (const other of this.copies)
         if (other !== copy && other.at)
           found.push({ ring: this.ringOf(other), gap: this.data.gap });
@@ -134,7 +139,7 @@
     }
 
     contacts(ring, obstacles, reach) {
-      const box = boxOf(ring), edge = within(ring, this.data.hide);
+      const box = boxOf(ring), edge = within(ring, this.hide);
       const found = [{ slack: edge.d - this.data.edgeGap, way: edge.way }];
       for (const one of obstacles) {
         if (apart(box, one.box, one.gap + reach)) continue;
@@ -269,7 +274,7 @@
           const ring = this.ringOf(copy, { ...at, x, y }), box = boxOf(ring);
           if (apart(box, this.hideBox, 0) || obstacles.some((one) =>
             !apart(box, one.box, one.gap) && between(ring, one.ring).d < one.gap)) continue;
-          if (within(ring, this.data.hide).d >= this.data.edgeGap)
+          if (within(ring, this.hide).d >= this.data.edgeGap)
             return this.change(copy, { ...at, x, y });
         }
       return this.change(copy, { ...at, ...middle }, { snap: false });
@@ -293,6 +298,7 @@
     scaleBy(larger) {
       this.zoom = Math.min(6, Math.max(1, this.zoom * (larger ? 1.4 : 1 / 1.4)));
       this.svg.style.width = `${100 * this.zoom}%`;
+      this.svg.style.maxHeight = this.zoom > 1 ? "none" : "";
       this.draw();
     }
 
@@ -311,8 +317,8 @@
         let words = "";
         if (rings[k] && rings[j] && !apart(boxes[k], boxes[j], this.data.gap)) {
           const d = between(rings[k], rings[j]).d;
-          if (d < -SHOWN_MM) words = this.words.wordOverlaps;
-          else if (d < this.data.gap - SHOWN_MM) words = this.words.wordTooNear;
+          if (d < -this.leeway) words = this.words.wordOverlaps;
+          else if (d < this.data.gap - this.leeway) words = this.words.wordTooNear;
         }
         for (const [one, two] of [[copy, other], [other, copy]])
           if (words) one.touches.set(two.number, `${words} ${two.name}`);
@@ -325,13 +331,13 @@
 
     aloneFaults(copy, ring, box) {
       const faults = [];
-      if (within(ring, this.data.hide).d < this.data.edgeGap - SHOWN_MM) faults.push(this.words.wordOutside);
+      if (within(ring, this.hide).d < this.data.edgeGap - this.leeway) faults.push(this.words.wordOutside);
       for (const part of this.data.defects)
-        if (!apart(box, part.box, 0) && between(ring, part.ring).d < this.data.edgeGap - SHOWN_MM)
+        if (!apart(box, part.box, 0) && between(ring, this.isRough ? part.rough : part.ring).d < this.data.edgeGap - this.leeway)
           faults.push(`${this.words.wordOnDefect} (${part.kind})`);
       for (const area of this.data.areas)
         if (copy.kind.grade !== null && area.grade > copy.kind.grade &&
-            between(ring, area.ring).d < -SHOWN_MM) faults.push(`${this.words.wordGrade} (${area.name})`);
+            between(ring, area.ring).d < -this.leeway) faults.push(`${this.words.wordGrade} (${area.name})`);
       const turns = copy.at.mirrored ? copy.kind.mirroredTurns : copy.kind.turns;
       if (turns && turns.every((turn) => off(turn - copy.at.turn) > copy.kind.tolerance + 0.01))
         faults.push(this.words.wordTurned);
@@ -369,6 +375,8 @@
       this.svg = make("svg", { class: "plan-svg", role: "group", "aria-label": this.words.wordGround });
       this.ground.append(this.svg);
       this.svg.append(make("path", { class: "plan-hide", d: path(this.data.hide) }));
+      this.grid = make("g", { class: "plan-grid", "aria-hidden": "true" });
+      this.svg.append(this.grid);
       for (const area of this.data.areas)
         this.svg.append(make("path", { class: "plan-area", d: path(area.ring) }));
       for (const part of this.data.defects)
@@ -376,7 +384,10 @@
       this.groups = this.copies.map((copy, index) => {
         const group = make("g", { class: "plan-piece", tabindex: "0", role: "button" });
         group.dataset.index = String(index);
-        group.append(make("path"), make("text", { class: "plan-name", "text-anchor": "middle" }));
+        const title = make("title");
+        title.textContent = copy.name;
+        group.append(make("path"), make("text", { class: "plan-name", "text-anchor": "middle" }),
+          make("text", { class: "plan-word-in", "text-anchor": "middle" }), title);
         this.svg.append(group);
         return group;
       });
@@ -385,16 +396,39 @@
       this.frame();
     }
 
+    /* Lines every 50 mm with their figures, as the rulers of the layout sheet count. */
+    drawGrid(px) {
+      const [left, bottom, right, top] = this.hideBox, lines = [];
+      const step = (right - left) / px > 500 ? GRID_MM : 2 * GRID_MM;
+      for (let x = Math.ceil(left / step) * step; x <= right; x += step)
+        lines.push([`M${x},${-top}V${-bottom}`, x, -bottom + 13 * px, x, "middle"]);
+      for (let y = Math.ceil(bottom / step) * step; y <= top; y += step)
+        lines.push([`M${left},${-y}H${right}`, left - 4 * px, -y + 4 * px, y, "end"]);
+      this.grid.replaceChildren(make("path", { d: lines.map((line) => line[0]).join("") }),
+        ...lines.map(([, x, y, figure, anchor]) => {
+          const text = make("text", { x, y, "text-anchor": anchor });
+          text.style.fontSize = `${(11 * px).toFixed(2)}px`;
+          text.textContent = String(figure);
+          return text;
+        }));
+    }
+
     draw() {
       const px = this.mmPerPx;
+      if (!this.held) this.drawGrid(px);
       this.copies.forEach((copy, k) => {
         const group = this.groups[k];
         const at = copy.at || { ...copy.beside, turn: copy.turn, mirrored: copy.mirrored };
-        const [outline, name] = group.children;
-        outline.setAttribute("d", path(this.ringOf(copy, at)));
-        name.setAttribute("x", at.x.toFixed(2));
-        name.setAttribute("y", (-at.y + 4 * px).toFixed(2));
-        name.style.fontSize = `${(12 * px).toFixed(2)}px`;
+        const [outline, name, word] = group.children;
+        const ring = this.ringOf(copy, at), box = boxOf(ring);
+        const hasRoom = (box[2] - box[0]) / px > 7 * copy.name.length && (box[3] - box[1]) / px > 44;
+        outline.setAttribute("d", path(ring));
+        for (const [text, size, down] of [[name, 13, hasRoom ? -3 : 4], [word, 12, 13]]) {
+          text.setAttribute("x", at.x.toFixed(2));
+          text.setAttribute("y", (-at.y + down * px).toFixed(2));
+          text.style.fontSize = `${(size * px).toFixed(2)}px`;
+        }
+        word.textContent = hasRoom ? copy.name : "";
         const mark = copy.faults.length ? "! " : copy.locked ? "✓ " : copy.at && copy.stays ? "• " : "";
         name.textContent = `${mark}${k + 1}`;
         const row = this.form.querySelector(`[data-copy="${copy.number}"]`);
@@ -486,9 +520,9 @@
       if (!held.isDragged) {
         if (Math.hypot(event.clientX - held.screen[0], event.clientY - held.screen[1]) < DRAG_PX) return;
         held.isDragged = true;
-        held.before = { at: held.copy.at && { ...held.copy.at }, turn: held.copy.turn, stays: held.copy.stays };
         this.remember();
         this.chosen = this.copies.indexOf(held.copy);
+        this.isRough = true;
       }
       const point = this.place(event), copy = held.copy;
       if (held.kind === "turn") {
@@ -510,11 +544,13 @@
     released(event) {
       const held = this.held;
       this.held = null;
+      this.isRough = false;
       if (!held) return;
       if (held.isDragged) {
         const [left, bottom, right, top] = this.hideBox, at = held.copy.at;
         const isOff = at.x < left || at.x > right || at.y < bottom || at.y > top;
-        if (isOff) this.change(held.copy, null, { keepsUndo: true });
+        const snap = held.kind === "move" && !event.altKey;
+        this.change(held.copy, isOff ? null : { ...at }, { snap, keepsUndo: true });
         this.groups[this.copies.indexOf(held.copy)].focus({ preventScroll: true });
       } else if (held.kind === "move") this.choose(this.copies.indexOf(held.copy), true);
       else if (held.kind === "ground") this.tapped(event);
@@ -534,6 +570,7 @@
     letGo() {
       const held = this.held;
       this.held = null;
+      this.isRough = false;
       if (held?.isDragged) this.takeBack();
     }
 
