@@ -8,6 +8,7 @@ import pytest
 import zxingcpp
 from django.urls import reverse
 
+from patterns.layout.estimate import DEFAULT_SAMPLES, WasteSample, leather_estimate
 from patterns.layout.values import SPACING_MAX_MM
 from tests.pdf_reading import page_sizes_mm, page_texts
 from tests.workshop.fixtures_quotes import lay_out_now
@@ -15,7 +16,6 @@ from tests.workshop.fixtures_stock import make_hide, make_lot
 from workshop.doors import HELPER, OWNER
 from workshop.models import BackgroundJob, Cutting, Hide, LeatherLot, Quote
 from workshop.selectors.leather_need import (
-    LAYOUTS_LEAST,
     LeatherNeed,
     LeatherWanted,
     leather_fits,
@@ -110,16 +110,26 @@ def test_the_waste_is_learned_from_finished_layouts_of_the_style(choice):
     worked = work_out(choice, with_money=False)
     before = leather_need(worked)
     assert before.layouts == 0
-    style = choice.style.style.file_name
-    for share, name in ((0.2, style), (0.3, style), (0.25, style), (0.9, "another")):
+    style, length = choice.style.style.file_name, float(choice.foot.foot_length)
+    whole = ((0.2, style, 1), (0.3, style, 2), (0.9, "another", 1))
+    for share, name, pairs in (*whole, (0.1, style, 0)):
         BackgroundJob.objects.create(
-            kind="layout", key="x", state="done", inputs={"style": name},
-            result={"waste": {"waste_share": share, "pairs": 1}},
+            kind="layout", key="x", state="done",
+            inputs={"style": name, "foot_length_mm": length},
+            result={"waste": {"used_area_mm2": 1000.0 * (1 - share), "occupied_area_mm2": 1000.0,
+                              "pairs": pairs}},
         )  # fmt: skip
     need = leather_need(worked)
-    assert need.layouts == LAYOUTS_LEAST
-    assert (need.waste_least, need.waste_share, need.waste_most) == (0.2, 0.25, 0.3)
-    assert need.per_pair_mm2 == pytest.approx(before.net_mm2 / 0.75)
+    # By the estimate itself, of the same samples.
+    own = [WasteSample(name, length, pairs, 1000.0 * (1 - share), 1000.0)
+           for share, name, pairs in whole]  # fmt: skip
+    found = leather_estimate(
+        need.net_mm2, style=style, foot_length_mm=length, samples=(*DEFAULT_SAMPLES, *own)
+    )
+    assert need.layouts == 2
+    assert need.waste_share == found.waste_share != before.waste_share
+    assert need.per_pair_mm2 == pytest.approx(found.area_mm2)
+    assert need.waste_least < need.waste_share < need.waste_most
     assert need.pairs_in(need.per_pair_mm2 * 2.5) == 2
 
 

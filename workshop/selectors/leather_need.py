@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from statistics import median
 
 from django.db.models import Q
 from django.utils.translation import gettext as _
@@ -14,6 +13,7 @@ from costing.leather import Purchase
 from costing.money import to_minor_unit
 from patterns.exchange.layout_file import document_from_request
 from patterns.layout import LAYOUT_ENGINE
+from patterns.layout.estimate import DEFAULT_SAMPLES, WasteSample, leather_estimate
 from patterns.layout.from_pieces import request_from_pieces
 from patterns.layout.values import HIDES_MAX, LayoutRequest
 from workshop import bridge
@@ -23,8 +23,7 @@ from workshop.models.jobs import LAYOUT
 from workshop.services.quoting import Worked
 from workshop.work import STOCK_PAIRS, work_key
 
-LAYOUTS_LOOKED_AT = 40
-LAYOUTS_LEAST = 3  # fewer say nothing of a spread
+LAYOUTS_LOOKED_AT = 200
 HIDES_SHOWN = 200
 MM2_PER_DM2 = Fraction(10_000)
 OUTLINES = ("outline", "defects", "areas", "photograph")
@@ -34,8 +33,10 @@ OUTLINES = ("outline", "defects", "areas", "photograph")
 class LeatherNeed:
     """Upper leather for one pair, with the waste that comes with it.
 
-    ``layouts`` is how many finished layouts of this style the waste was learned from, 0 when it is
-    the rate card's; ``waste_least`` and ``waste_most`` are the least and the most of them.
+    The waste is learned from measured layouts, those of the same style and near size first;
+    ``layouts`` of them are the workshop's own of this style. Four in five layouts lie between
+    ``waste_least`` and ``waste_most``. ``rate_waste_share`` is what the rate card sets, by which
+    a price goes until a layout is there.
     """
 
     net_mm2: float
@@ -43,6 +44,7 @@ class LeatherNeed:
     waste_least: float
     waste_most: float
     layouts: int
+    rate_waste_share: float = 0.0
 
     @property
     def per_pair_mm2(self) -> float:
@@ -51,12 +53,12 @@ class LeatherNeed:
 
     @property
     def per_pair_least_mm2(self) -> float:
-        """Return the leather one pair takes where as little is wasted as it ever was."""
+        """Return the leather one pair takes where little is wasted."""
         return self.net_mm2 / (1.0 - self.waste_least)
 
     @property
     def per_pair_most_mm2(self) -> float:
-        """Return the leather one pair takes where as much is wasted as it ever was."""
+        """Return the leather one pair takes where much is wasted."""
         return self.net_mm2 / (1.0 - self.waste_most)
 
     def pairs_in(self, area_mm2: float) -> int:
@@ -69,24 +71,43 @@ def leather_need(worked: Worked) -> LeatherNeed | None:
     if worked.pieces is None:
         return None
     net_mm2 = net_area_mm2((worked.pieces,), "upper")
-    shares = _measured_shares(worked.choice.style.style.file_name)
-    if len(shares) < LAYOUTS_LEAST:
-        rates = RateCard.objects.order_by("-version").first()
-        share = float(rates.leather_waste_pct / bridge.HUNDRED) if rates is not None else 0.0
-        return LeatherNeed(net_mm2, share, share, share, 0)
-    return LeatherNeed(net_mm2, median(shares), min(shares), max(shares), len(shares))
+    found = leather_estimate(
+        net_mm2,
+        style=worked.choice.style.style.file_name,
+        foot_length_mm=float(worked.choice.foot.foot_length),
+        samples=(*DEFAULT_SAMPLES, *_own_samples()),
+    )
+    rates = RateCard.objects.order_by("-version").first()
+    return LeatherNeed(
+        net_mm2,
+        found.waste_share,
+        1.0 - net_mm2 / found.low_mm2,
+        1.0 - net_mm2 / found.high_mm2,
+        found.own_samples,
+        float(rates.leather_waste_pct / bridge.HUNDRED) if rates is not None else 0.0,
+    )
 
 
-def _measured_shares(style: str) -> list[float]:
-    """Return the wasted shares of the newest layouts of a style that hold every pair asked for."""
+def _own_samples() -> list[WasteSample]:
+    """Return the newest layouts of the workshop that hold a whole pair, as measured waste."""
     rows = (
         BackgroundJob.objects.filter(
-            kind=LAYOUT, state=BackgroundJob.State.DONE, inputs__style=style
+            kind=LAYOUT, state=BackgroundJob.State.DONE, inputs__foot_length_mm__gt=0
         )
         .order_by("-id")
-        .values_list("result__waste__waste_share", "result__waste__pairs")
+        .values_list("inputs__style", "inputs__foot_length_mm", "result__waste")
     )
-    return [float(share) for share, pairs in rows[:LAYOUTS_LOOKED_AT] if pairs and share < 1]
+    return [
+        WasteSample(
+            style,
+            float(foot_length_mm),
+            int(waste["pairs"]),
+            float(waste["used_area_mm2"]),
+            float(waste["occupied_area_mm2"]),
+        )
+        for style, foot_length_mm, waste in rows[:LAYOUTS_LOOKED_AT]
+        if waste["pairs"] and 0 < waste["used_area_mm2"] <= waste["occupied_area_mm2"]
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -258,6 +258,7 @@ def layout_start(
         "seed": LAYOUT_SEED,
         # What it is a layout of, so that later estimates can learn from it.
         "style": worked.choice.style.style.file_name,
+        "foot_length_mm": float(worked.choice.foot.foot_length),
     }
     return work_start("layout", inputs, key=worked.layout_key, by=by)
 
