@@ -81,7 +81,7 @@ def _measured(
     )
 
 
-# Measured by our own search (engine "relaxed 3", 12 steps, seed 7): the upper pieces of each style,
+# Measured by our own search (engine "relaxed 3", 12 steps, seed 7): the upper pieces of a style,
 # drafted on feet of usual proportions, as many pairs as the sample remnant and the sample hide of
 # tests/data/nest gave. ``python -m tests.bench.measure_waste`` prints these lines.
 DEFAULT_SAMPLES = (
@@ -104,6 +104,12 @@ DEFAULT_SAMPLES = (
     _measured("open-sandal", 95.0, 9, 68487.0, 201178.0),
     _measured("slip-on", 55.0, 4, 31542.0, 48605.0),
     _measured("slip-on", 55.0, 20, 139096.0, 204406.0),
+    _measured("slip-on", 75.0, 2, 33418.0, 48971.0),
+    _measured("slip-on", 75.0, 11, 142266.0, 204472.0),
+    _measured("slip-on", 95.0, 1, 33128.0, 48477.0),
+    _measured("slip-on", 95.0, 7, 143390.0, 204443.0),
+    _measured("strap-shoe", 55.0, 4, 29065.0, 48909.0),
+    _measured("strap-shoe", 55.0, 19, 134144.0, 204457.0),
 )
 
 
@@ -156,7 +162,7 @@ def leather_estimate(
 
 
 def _weight(sample: WasteSample, style: str, foot_length_mm: float) -> float:
-    weight = 0.5 ** (abs(sample.foot_length_mm - foot_length_mm) / SIZE_HALF_MM)
+    weight: float = 0.5 ** (abs(sample.foot_length_mm - foot_length_mm) / SIZE_HALF_MM)
     if sample.style != style:
         weight *= OTHER_STYLE_WEIGHT
     if sample.measured == MEASURED_BY_ENGINE:

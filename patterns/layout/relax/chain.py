@@ -16,16 +16,16 @@ from patterns.layout.relax.tables import Rooms
 STEP_LOOKS = 40_000
 SET_LOOKS = 1_200_000  # spent on one attempt at more sets before it is given up
 SET_PATIENCE = 100
-SWAP_LOOKS, SWAP_PATIENCE = 8_000, 12
+SWAP_LOOKS, SWAP_PATIENCE = 12_000, 18
 FIRST_SHARES = (0.7, 0.62, 0.54, 0.46)  # of the leather that whole sets may cover, first guesses
 HOPE_SHARE = 0.86  # no set more is tried for that would cover more of the leather
 EASY_SHARE = 0.72  # sets that cover more of it are tried for by the first chain alone
 ALL_SHARE = 0.8  # with less asked than this of the leather, all is thrown down at once
 TAKEN_UP_MAX = 4  # pieces taken up at once
 CHOICES = 30  # of other pieces to lay instead, before another spot is looked for
-GROW_SHARE = 0.7  # of the swaps must gain leather; the others may lose a little
+GROW_SHARE = 0.3  # of the swaps must gain leather; the others may lose some
 HARDLY_MM2 = 1e-3  # less than this is no gain
-GROW_MOST, LOSE_MOST = 1.3, 0.5  # of the smallest piece's area
+GROW_MOST, LOSE_MOST = 1.3, 1.0  # of the smallest piece's area
 
 
 class Chain:
@@ -144,7 +144,7 @@ class Chain:
         """Swap pieces until the looks of a step are used up; return the best state met."""
         problem = self._problem
         area = self._area(best)
-        if self._area(self._current) < area * 0.98 or self._random.random() < 0.1:
+        if self._area(self._current) < area * 0.96 or self._random.random() < 0.1:
             self._current = best
         if problem.sets(self._current) != problem.sets(best):
             self._current = best
