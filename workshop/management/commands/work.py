@@ -4,6 +4,7 @@ import contextlib
 import ctypes
 import datetime
 import os
+import select
 import signal
 import subprocess
 import sys
@@ -58,17 +59,23 @@ def hand_out_again() -> None:
 class Command(BaseCommand):
     """The queue under the workshop's own name, watched."""
 
+    told: int | None  # readable once the queue is about to start
     help = "Run the background worker until it is stopped."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Add the switch by which the watched part is started."""
         parser.add_argument("--unwatched", action="store_true", help="the queue alone")
+        parser.add_argument("--tell", type=int, help="closed when the queue starts")
 
-    def handle(self, *args: object, unwatched: bool, **options: object) -> None:
+    def handle(
+        self, *args: object, unwatched: bool, tell: int | None = None, **options: object
+    ) -> None:
         """Start the queue in a process of its own and watch it."""
         if unwatched:
             _end_with_parent()
             warm_up()  # before the queue's parts split off, so that each has the compiled code
+            if tell is not None:
+                os.close(tell)
             call_command("qcluster", verbosity=0)
             return
         self.stop_by: float | None = None
@@ -85,10 +92,14 @@ class Command(BaseCommand):
 
     def _look(self) -> None:
         """Start the queue afresh if it ended or gives out no work."""
-        ran_s = time.monotonic() - self.started_at
         has_ended = self.queue.poll() is not None
+        if not has_ended and self.told is not None and select.select([self.told], [], [], 0)[0]:
+            os.close(self.told)
+            self.told, self.ready_at = None, time.monotonic()
+        is_ready = self.told is None
+        ran_s = time.monotonic() - (self.ready_at if is_ready else self.started_at)
         if self.stop_by is not None or not (
-            has_ended or (ran_s > STUCK_AFTER_S and self._is_stuck())
+            has_ended or (is_ready and ran_s > STUCK_AFTER_S and self._is_stuck())
         ):
             return
         if has_ended and ran_s < STUCK_AFTER_S:
@@ -100,9 +111,15 @@ class Command(BaseCommand):
     def _start(self) -> subprocess.Popen[bytes]:
         # One such command serves an installation on its own database: what is locked is lost work.
         hand_out_again()
-        self.started_at = time.monotonic()
-        command = [sys.executable, sys.argv[0], "work", "--unwatched"]
-        return subprocess.Popen(command, start_new_session=True)
+        self.started_at = self.ready_at = time.monotonic()
+        # The first start of all compiles the layout's search, which may take a minute; till then
+        # the queue is not stuck but busy. The far end closes when that is done.
+        self.told, tell = os.pipe()
+        command = [sys.executable, sys.argv[0], "work", "--unwatched", f"--tell={tell}"]
+        try:
+            return subprocess.Popen(command, start_new_session=True, pass_fds=[tell])
+        finally:
+            os.close(tell)
 
     def _is_stuck(self) -> bool:
         try:
@@ -117,6 +134,9 @@ class Command(BaseCommand):
 
     def _end(self) -> None:
         """End the queue with all its parts, whatever state they are in."""
+        if self.told is not None:
+            os.close(self.told)
+            self.told = None
         with contextlib.suppress(ProcessLookupError):
             os.killpg(self.queue.pid, signal.SIGKILL)
         self.queue.wait()
