@@ -21,7 +21,7 @@
     return element;
   };
   const shown = (v) => String(Number((Math.round(v * 100) / 100).toFixed(2)) + 0);
-  const { wrap, off, path, boxOf, apart, between, within } = window.planShapes;
+  const { wrap, off, path, boxOf, apart, inside, between, within } = window.planShapes;
 
   class Planner {
     constructor(root) {
@@ -504,7 +504,9 @@
       const point = this.place(event), screen = [event.clientX, event.clientY];
       if (event.target === this.handle) this.held = { kind: "turn", copy: this.copy };
       else if (group) {
-        const copy = this.copies[Number(group.dataset.index)];
+        // Where pieces lie on one another, the chosen one is taken.
+        const isChosen = this.copy?.at && inside(point, this.ringOf(this.copy));
+        const copy = isChosen ? this.copy : this.copies[Number(group.dataset.index)];
         const from = copy.at || { ...copy.beside, turn: copy.turn, mirrored: copy.mirrored };
         this.held = { kind: "move", copy, from, grip: [point[0] - from.x, point[1] - from.y] };
       } else this.held = { kind: "ground" };

@@ -86,5 +86,5 @@ window.planShapes = (() => {
     return out.d > 1e-6 ? { d: -out.d, way: out.way } : near;
   }
 
-  return { wrap, off, path, boxOf, apart, between, within };
+  return { wrap, off, path, boxOf, apart, inside, between, within };
 })();
