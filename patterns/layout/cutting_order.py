@@ -18,7 +18,8 @@ BESIDE_MM = 1.0  # beyond the gap, two pieces that far apart still lie side by s
 class CutStep:
     """One copy to cut: ``placement`` says where it lies, None for what is on no layout.
 
-    ``number`` counts the copies of a piece and side from 1, of which there are ``of``.
+    ``number`` counts the copies of a piece and side from 1, of which there are ``of``; copies that
+    may be either side are counted together.
     """
 
     piece: str
@@ -81,14 +82,26 @@ def _steps(piece_set: PieceSet, pair_count: int, placements: Sequence[Placement]
         area = float(Polygon(piece.cut_mm).area)
         here = [row for row in placements if row.id == piece.name]
         total = piece.quantity * pair_count
-        turned = sum(row.mirrored for row in here) if piece.mirror_free else 0
-        mirrored_count = turned if piece.mirror_free else piece.mirrored_quantity * pair_count
-        for mirrored in (False, True):
-            count = mirrored_count if mirrored else total - mirrored_count
-            rows: list[Placement | None] = [row for row in here if row.mirrored == mirrored]
-            rows += [None] * (count - len(rows))
+        if piece.mirror_free:
+            hands = [(here, False, total)]
+        else:
+            over = piece.mirrored_quantity * pair_count
+            hands = [
+                ([row for row in here if row.mirrored == mirrored], mirrored, count)
+                for mirrored, count in ((False, total - over), (True, over))
+            ]
+        for laid, mirrored, count in hands:
+            rows: list[Placement | None] = [*laid, *[None] * (count - len(laid))]
             steps += [
-                CutStep(piece.name, mirrored, number, count, piece.material, area, row)
+                CutStep(
+                    piece=piece.name,
+                    mirrored=row.mirrored if row is not None else mirrored,
+                    number=number,
+                    of=count,
+                    material=piece.material,
+                    area_mm2=area,
+                    placement=row,
+                )
                 for number, row in enumerate(rows[:count], start=1)
             ]
     return steps

@@ -6,14 +6,17 @@ from datetime import date
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from patterns.drawing.drawing import Drawing
-from patterns.drawing.layout import draw_hide
+from patterns.drawing.drawing import Drawing, joined
+from patterns.drawing.layout import draw_hide, layout_scale
 from patterns.drawing.sheets import Paper, content_box, tiled_pdf
 from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import Piece
 from workshop.documents.card import Card, write_head
 from workshop.documents.cutting_sheet import flesh_words
 from workshop.documents.heading import SheetHeading
+
+OVERVIEW_MM = 110.0  # how tall the whole hide is drawn, reduced, on the first page
+OVERVIEW_GAP_MM = 8.0
 
 
 def layout_tiles_pdf(
@@ -118,5 +121,17 @@ def _first_block(
         ),
         ink="quiet",
     )
-    card.space(2.0)
-    return card.drawing()
+    card.space(OVERVIEW_GAP_MM)
+    if len(request.hides) > 1:
+        return card.drawing()
+    return joined((card.drawing(), _overview(request, layout, card, flesh_up=flesh_up)))
+
+
+def _overview(request: LayoutRequest, layout: Layout, card: Card, *, flesh_up: bool) -> Drawing:
+    """Return the whole hide, reduced, in the middle under the words."""
+    scale = layout_scale(request.hides, card.width_mm - 20.0, OVERVIEW_MM)
+    whole = draw_hide(request.hides[0], request, layout, scale=scale, flesh_up=flesh_up)[0]
+    size = whole.extents
+    return whole.moved(
+        (card.width_mm - size.width_mm) / 2.0 - size.left_mm, card.level_mm - size.top_mm
+    )

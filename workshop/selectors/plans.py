@@ -130,7 +130,7 @@ def group_title(line: CutLine) -> str:
         return _("From %(hide)s") % {"hide": line.hide}
     return {
         "lining": _("Linings"),
-        "sole": _("Soles"),
+        "sole": _("Soles and solid parts"),
         "card": _("Card"),
     }.get(line.material, _("Upper leather"))
 

@@ -13,7 +13,7 @@
   const REACH_PX = 14, REACH_MOST_MM = 8; // how near a place draws a piece that is let go
   const DRAG_PX = 4; // less is a tap
   const LEVEL_DEG = 3; // so near the tight way a turn by the handle falls into it
-  const UNDO_MOST = 100, GRID_MM = 50;
+  const UNDO_MOST = 100, GRID_MM = 50, GRID_ROOM_PX = 34;
 
   const make = (name, given = {}) => {
     const element = document.createElementNS(SVG, name);
@@ -41,10 +41,9 @@
       this.hideBox = boxOf(this.data.hide);
       this.data.defects.forEach((part) => { part.box = boxOf(part.ring); });
       for (const copy of this.copies) this.readFields(copy);
-      this.frame();
+      root.hidden = false;
       this.build();
       this.listen();
-      root.hidden = false;
       const still = document.querySelector("[data-plan-still]");
       if (still) still.hidden = true;
       this.checkAll();
@@ -104,7 +103,8 @@
     /* Pieces without a place lie in rows below the hide. */
     frame() {
       const [left, bottom, right] = this.hideBox;
-      const room = 0.03 * (right - left) + 8;
+      // Room for the figures of the grid, however small the ground is.
+      const room = Math.max(0.03 * (right - left), (GRID_ROOM_PX * (right - left)) / this.ground.clientWidth);
       let x = left, y = bottom - room * 2, tall = 0;
       for (const copy of this.copies) {
         if (copy.locked) continue;

@@ -35,7 +35,7 @@ from workshop.selectors.cuttings import cuttings_of
 from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
 from workshop.selectors.orders import jobs_found
-from workshop.selectors.plans import newest_cut_list
+from workshop.selectors.plans import fixed_by_hand, newest_cut_list
 from workshop.selectors.styles import drawn_words
 from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
 from workshop.services.quoting import (
@@ -324,6 +324,7 @@ def _leather_context(worked: Worked, query: QueryDict) -> dict[str, Any]:
         "purchase": purchase_of(worked, need) if need is not None else None,
         "gaps": [(gap, GAP_WORDS[gap], gap_query(query, gap)) for gap in GAPS_MM],
         "cuttings": cuttings_of(worked.choice.commission, worked.choice.hide),
+        "fixed_count": len(fixed_by_hand(worked.choice.commission, worked.layout_key)),
         "has_cut_list": newest_cut_list(worked.choice.commission) is not None,
         "flesh_up": flesh_up,
         "other_face": changed_query(query, {"face": "grain" if flesh_up else "flesh"}),

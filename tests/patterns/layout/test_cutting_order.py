@@ -86,3 +86,4 @@ def test_copies_that_may_be_either_are_listed_as_they_lie():
     rows = (Placement("tongue", "H-0001", 60.0, 0.0, 0.0, True),)
     steps = cutting_order(either, pair_count=1, request=request, placements=rows)
     assert [(step.mirrored, step.placement) for step in steps] == [(True, rows[0]), (False, None)]
+    assert [(step.number, step.of) for step in steps] == [(1, 2), (2, 2)]
