@@ -86,6 +86,23 @@ def whole_area_mm2(hide: Hide) -> float:
     return outline_area_mm2(hide.outline_mm, name=f"outline of hide {hide.id}")
 
 
+def check_on_hide(hide: Hide) -> None:
+    """Raise HideError where a defect or a graded area lies beside the hide; ``field`` names it."""
+    outer = Polygon(hide.outline_mm)
+    named = [(f"holes[{k}]", f"Defect {k + 1}", ring) for k, ring in enumerate(hide.defects_mm)]
+    named += [
+        (f"areas[{k}].outer", f"Area {k + 1}", area.outline_mm) for k, area in enumerate(hide.areas)
+    ]
+    for field, what, ring_mm in named:
+        if not outer.intersects(Polygon(ring_mm)):
+            raise HideError(
+                f"{what} lies beside hide {hide.id}. Move it onto the hide or leave it out.",
+                field=field,
+                code="beside_the_hide",
+                hide=hide.id,
+            )
+
+
 def usable_hide_area_mm2(hide: Hide) -> float:
     """Return the area inside the outline without the defects; what overlaps counts once.
 
@@ -101,19 +118,7 @@ def usable_hide_area_mm2(hide: Hide) -> float:
     ...     (((10, 10), (20, 10), (20, 20), (10, 20)),)))
     4900.0
     """
-    outer = Polygon(hide.outline_mm)
-    named = [(f"holes[{k}]", f"Defect {k + 1}", ring) for k, ring in enumerate(hide.defects_mm)]
-    named += [
-        (f"areas[{k}].outer", f"Area {k + 1}", area.outline_mm) for k, area in enumerate(hide.areas)
-    ]
-    for field, what, ring_mm in named:
-        if not outer.intersects(Polygon(ring_mm)):
-            raise HideError(
-                f"{what} lies beside hide {hide.id}. Move it onto the hide or leave it out.",
-                field=field,
-                code="beside_the_hide",
-                hide=hide.id,
-            )
+    check_on_hide(hide)
     area_mm2 = float(usable_shape(hide).area)
     if area_mm2 <= 0.0:
         raise HideError(

@@ -8,6 +8,7 @@ from patterns.errors import LayoutError, PatternError
 from patterns.exchange import values
 from patterns.geometry.outline import COORDINATE_MAX_MM
 from patterns.hide import DEFECTS_MAX, GradedArea, Hide
+from patterns.hide_area import check_on_hide
 from patterns.layout.values import (
     COPIES_MAX,
     HIDES_MAX,
@@ -212,7 +213,7 @@ def _hide(value: object, where: str) -> Hide:
     row = _row(value, where, _CONTAINER_KEYS)
     holes = values.array(row.get("holes") or [], f"{where}.holes", LayoutError, most=DEFECTS_MAX)
     areas = values.array(row.get("areas") or [], f"{where}.areas", LayoutError, most=DEFECTS_MAX)
-    return _made(
+    hide = _made(
         where,
         lambda: Hide(
             id=values.text(row.get("id"), f"{where}.id", LayoutError),
@@ -226,6 +227,8 @@ def _hide(value: object, where: str) -> Hide:
             cost=_cost(row.get("cost"), f"{where}.cost"),
         ),
     )
+    _made(where, lambda: check_on_hide(hide))
+    return hide
 
 
 def _graded_area(value: object, where: str) -> GradedArea:

@@ -95,6 +95,19 @@ def test_a_request_written_out_and_read_again_is_the_same():
     assert request_from_document(again) == request
 
 
+@pytest.mark.parametrize("key", ["holes", "areas"])
+def test_what_lies_beside_its_hide_is_refused_by_its_place(key):
+    document = small_document()
+    beside = [list(point) for point in rectangle(5, 5, 500, 50)]
+    if key == "holes":
+        document["containers"][0]["holes"].append(beside)
+    else:
+        document["containers"][0]["areas"].append({"grade": 2, "outer": beside})
+    with pytest.raises(PatternError, match="beside hide H-0001") as refused:
+        request_from_document(document)
+    assert refused.value.field.startswith(f"containers.0.{key}[1]")
+
+
 def test_sample_files_are_read():
     request = request_from_document(sample_document("free_420x330"))
     assert all(piece.allowed_rotations_deg is None for piece in request.pieces)
