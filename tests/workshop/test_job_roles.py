@@ -38,6 +38,9 @@ def amounts_of(choice):
     return {f"{amount:.2f}" for amount in amounts if amount >= LEAST_TELLING}
 
 
+SHEETS = ("cutting-sheet", "layout-sheet", "layout-tiles", "mock-up")
+
+
 def pages_of(choice):
     job = choice.commission
     return [
@@ -49,6 +52,7 @@ def pages_of(choice):
         f"/jobs/{job.pk}/?station=leather&face=flesh",
         f"/jobs/{job.pk}/leather/",
         f"/jobs/{job.pk}/cut/",
+        f"/jobs/{job.pk}/cut-list/",
         f"/hides/{choice.hide.pk}/",
         f"/jobs/{job.pk}/corrections/{choice.style.style_id}/new/",
         f"/styles/{choice.style.style_id}/",
@@ -59,7 +63,7 @@ def pages_of(choice):
 def papers_of(choice):
     """Return the address of each paper a helper may print, and a code that stands on it."""
     job, doll = choice.commission, choice.foot.doll
-    sheets = [f"/jobs/{job.pk}/{name}/" for name in ("cutting-sheet", "layout-sheet", "mock-up")]
+    sheets = [f"/jobs/{job.pk}/{name}/" for name in SHEETS]
     return [
         (f"/hides/{choice.hide.pk}/label/", choice.hide.code),
         *((sheet, job.code) for sheet in sheets),

@@ -14,10 +14,9 @@ from workshop.models import CutLine
 from workshop.plan_sheet import Copy, PlanGround, Spot, placement_at, shown_number, spot_of
 
 FURTHEST_MM = Decimal(10_000)  # beyond any hide
-TOUCHES_MM = 5  # what a step of a number field moves
 
 
-def _number_field(label: str, most: Decimal, step: int = 1) -> forms.DecimalField:
+def _number_field(label: str, most: Decimal) -> forms.DecimalField:
     return forms.DecimalField(
         label=label,
         required=False,
@@ -45,8 +44,9 @@ class CopyForm(forms.Form):
         super().__init__(data, prefix=f"copy-{copy.number}", initial=_initial(copy))
         if not copy.piece.mirror_free:
             del self.fields["mirrored"]
-        for name in ("x_mm", "y_mm", "turn_deg"):
-            self.fields[name].widget.attrs["aria-label"] = f"{copy.name}: {self.fields[name].label}"
+        for name, field in self.fields.items():
+            if name != "lay":
+                field.widget.attrs["aria-label"] = f"{copy.name}: {field.label}"
 
     def clean(self) -> dict[str, Any]:
         """Ask for both of the middle's figures, or neither."""
