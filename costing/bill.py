@@ -12,8 +12,9 @@ from typing import Literal
 
 from costing.bill_line import BillKey, BillLine
 from costing.consumption import (
+    chainstitch_thread_ratio,
     clay_mass_g,
-    criss_cross_length_mm,
+    lacing_length_mm,
     lockstitch_thread_ratio,
     row_pitches_mm,
     thread_length_mm,
@@ -292,6 +293,8 @@ def _thread_ratio(pieces: Sequence[Piece], terms: BillTerms, thread: ThreadTerms
         return thread.saddle_ratio
     # A seam joins two layers of the upper, and the lining where there is one.
     thickness_mm = 2.0 * _thickness_mm(terms.upper) + _lining_mm(pieces, terms)
+    if thread.method == "chainstitch":
+        return chainstitch_thread_ratio(thickness_mm, thread.stitch_length_mm)
     return lockstitch_thread_ratio(thickness_mm, thread.stitch_length_mm)
 
 
@@ -359,9 +362,10 @@ def _lace_line(
     thickness_mm: float,
 ) -> BillLine:
     pitches_mm = row_pitches_mm([(hole.x_mm, hole.y_mm) for hole in holes])
-    crossing_mm = criss_cross_length_mm(lacing.opening_mm, pitches_mm)
+    crossing_mm = lacing_length_mm(lacing.lacing, lacing.opening_mm, pitches_mm)
     through_mm = 2.0 * len(holes) * thickness_mm  # once through the leather at each eyelet
-    one_mm = crossing_mm + through_mm + 2.0 * lace.tying_end_mm
+    end_mm = lace.tying_end_mm + lace.tip_mm
+    one_mm = crossing_mm + through_mm + 2.0 * end_mm
     laces = SHOES_PER_PAIR if one_set.foot_side == "pair" else 1
     one_m = _decimal(one_mm / MM_PER_M, LENGTH_M_PLACES)
     quantity = laces * one_m
@@ -373,7 +377,8 @@ def _lace_line(
             "opening": shown(_decimal(lacing.opening_mm, LENGTH_MM_PLACES)),
             "crossing": shown(_decimal(crossing_mm, LENGTH_MM_PLACES)),
             "through": shown(_decimal(through_mm, LENGTH_MM_PLACES)),
-            "end": f"{lace.tying_end_mm:g}",
+            "end": f"{end_mm:g}",
+            "lacing": lacing.lacing,
             "laces": str(laces),
             "quantity": typed(quantity),
         },

@@ -12,7 +12,7 @@ from costing.money import to_minor_unit
 from costing.numbers import shown, trimmed, typed
 from costing.overhead import PERCENT, overhead_amount
 
-Group = Literal["material", "labour", "overhead"]
+Group = Literal["material", "labour", "overhead", "postage"]
 TotalCode = Literal[
     "cost",
     "cost_per_pair",
@@ -23,6 +23,7 @@ TotalCode = Literal[
     "fees",
     "profit",
 ]
+ExtraCode = Literal["rush", "postage"]  # shown only where there is one
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ class PricedLine:
 class Total:
     """One of the sums below the lines, with how it came about."""
 
-    code: TotalCode
+    code: TotalCode | ExtraCode
     amount: Decimal
     how_parts: How
 
@@ -55,12 +56,21 @@ class Total:
 
 
 @dataclass(frozen=True, slots=True)
+class FeeLine:
+    """One fee by its name, empty for the only one, and what it takes of the order."""
+
+    name: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Breakdown:
     """The price of an order with everything behind it.
 
     Amounts are for the whole order unless their name says ``per_pair``; all are `Decimal` at the
-    currency's minor unit. ``price`` is what the customer pays in all. The two percentages have
-    two places and are None where there is no price, or no cost, to take them of.
+    currency's minor unit. ``price`` is what the customer pays in all: the pairs, ``rush`` and
+    ``postage``, and the tax. ``fees`` is the sum of ``fee_lines``. The two percentages have two
+    places and are None where there is no price, or no cost, to take them of.
     """
 
     currency: str
@@ -79,14 +89,18 @@ class Breakdown:
     profit_percent_of_cost: Decimal | None
     active_min: Decimal
     passive_min: Decimal
+    rush: Decimal = Decimal(0)
+    postage: Decimal = Decimal(0)
+    fee_lines: tuple[FeeLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class JobCost:
-    """The lines of a job, their sum and the minutes in it."""
+    """The lines of a job, their sum, that of the pairs alone, and the minutes in it."""
 
     lines: tuple[PricedLine, ...]
     cost: Fraction
+    making_cost: Fraction
     active_min: Fraction
     passive_min: Fraction
 
@@ -99,17 +113,22 @@ def cost_of(job: Job) -> JobCost:
     active_steps = [step for step in job.steps if not step.passive]
     active_min = _minutes(job, passive=False)
     direct = sum((_material_cost(job, use) for use in job.materials), Fraction(0)) + sum(
-        (step_cost(step, job.pair_count, job.labour_rate_per_h) for step in active_steps),
+        (
+            step_cost(step, job.pair_count, job.labour_rate_per_h, job.batch_pairs)
+            for step in active_steps
+        ),
         Fraction(0),
     )
-    lines = (
+    making = (
         *(_material_line(job, use) for use in job.materials),
         *(_labour_line(job, step) for step in active_steps),
         _overhead_line(job, active_min, direct),
     )
+    making_cost = sum((Fraction(line.amount) for line in making), Fraction(0))
     return JobCost(
-        lines=lines,
-        cost=sum((Fraction(line.amount) for line in lines), Fraction(0)),
+        lines=(*making, *_postage_lines(job)),
+        cost=making_cost + job.postage.cost,
+        making_cost=making_cost,
         active_min=active_min,
         passive_min=_minutes(job, passive=True),
     )
@@ -117,7 +136,7 @@ def cost_of(job: Job) -> JobCost:
 
 def _minutes(job: Job, *, passive: bool) -> Fraction:
     steps = (step for step in job.steps if step.passive == passive)
-    return sum((step_minutes(step, job.pair_count) for step in steps), Fraction(0))
+    return sum((step_minutes(step, job.pair_count, job.batch_pairs) for step in steps), Fraction(0))
 
 
 def _material_taken(job: Job, use: MaterialUse) -> Fraction:
@@ -148,14 +167,18 @@ def _material_line(job: Job, use: MaterialUse) -> PricedLine:
 
 
 def _labour_line(job: Job, step: WorkStep) -> PricedLine:
-    amount = to_minor_unit(step_cost(step, job.pair_count, job.labour_rate_per_h), job.currency)
+    exact = step_cost(step, job.pair_count, job.labour_rate_per_h, job.batch_pairs)
+    amount = to_minor_unit(exact, job.currency)
+    falls = step.per == "pair" and step.less_again_percent and job.pair_count > 1
     how = How(
-        f"labour_{step.per}",
+        "labour_pair_again" if falls else f"labour_{step.per}",
         {
+            "less": trimmed(step.less_again_percent),
+            "batch": str(job.batch_pairs or job.pair_count),
             "minutes": trimmed(step.minutes),
             "pairs": str(job.pair_count),
             "pair_word": pair_word(job.pair_count),
-            "total": shown(step_minutes(step, job.pair_count)),
+            "total": shown(step_minutes(step, job.pair_count, job.batch_pairs)),
             "rate": typed(job.labour_rate_per_h),
             "amount": typed(amount),
         },
@@ -176,3 +199,12 @@ def _overhead_line(job: Job, active_min: Fraction, direct: Fraction) -> PricedLi
         },
     )
     return PricedLine("overhead", "overhead", amount, how)
+
+
+def _postage_lines(job: Job) -> tuple[PricedLine, ...]:
+    paid = {"postage": job.postage.paid, "packing": job.postage.packing}
+    amounts = {name: to_minor_unit(amount, job.currency) for name, amount in paid.items() if amount}
+    return tuple(
+        PricedLine("postage", name, amount, How("postage_paid", {"amount": typed(amount)}))
+        for name, amount in amounts.items()
+    )

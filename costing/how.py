@@ -17,6 +17,15 @@ SENTENCES: dict[str, str] = {
         "%(minutes)s min x %(pairs)s %(pair_word)s = %(total)s min at %(rate)s an hour = %(amount)s"
     ),
     "labour_order": "%(minutes)s min for the order at %(rate)s an hour = %(amount)s",
+    "labour_pair_again": (
+        "%(minutes)s min for the first of %(pairs)s pairs, each further one alike %(less)s %% less"
+        " = %(total)s min at %(rate)s an hour = %(amount)s"
+    ),
+    "labour_batch": (
+        "%(minutes)s min for a batch of %(batch)s, of which %(pairs)s %(pair_word)s = %(total)s min"
+        " at %(rate)s an hour = %(amount)s"
+    ),
+    "postage_paid": "for the order = %(amount)s",
     "overhead": (
         "%(minutes)s min of hands-on work at %(rate)s an hour + %(percent)s %% of material and"
         " labour (%(direct)s) = %(amount)s"
@@ -33,6 +42,44 @@ SENTENCES: dict[str, str] = {
         " = %(amount)s"
     ),
     "price_typed": "the price a pair as typed = %(amount)s",
+    "price_from_price_profit_least": (
+        "cost and fixed fee %(cost_and_fee)s / (1 - fees %(fee_share)s %% - profit %(profit)s %% of"
+        " the price) = %(net)s without tax; %(asked)s a pair, but no less than %(least)s"
+        " = %(amount)s"
+    ),
+    "price_from_cost_profit_least": (
+        "(cost %(cost)s + profit %(profit)s %% on cost + fixed fee %(fixed)s) / (1 - fees"
+        " %(fee_share)s %%) = %(net)s without tax; %(asked)s a pair, but no less than %(least)s"
+        " = %(amount)s"
+    ),
+    "price_from_price_profit_rounded": (
+        "cost and fixed fee %(cost_and_fee)s / (1 - fees %(fee_share)s %% - profit %(profit)s %% of"
+        " the price) = %(net)s without tax; %(asked)s a pair, rounded to a step of %(step)s with"
+        " the ending %(ending)s = %(amount)s"
+    ),
+    "price_from_cost_profit_rounded": (
+        "(cost %(cost)s + profit %(profit)s %% on cost + fixed fee %(fixed)s) / (1 - fees"
+        " %(fee_share)s %%) = %(net)s without tax; %(asked)s a pair, rounded to a step of %(step)s"
+        " with the ending %(ending)s = %(amount)s"
+    ),
+    "price_for_profit": (
+        "the least price a pair that earns %(profit)s in all, rounded to a step of %(step)s"
+        " = %(amount)s"
+    ),
+    "rush": "%(percent)s %% of %(said)s + %(fixed)s = %(amount)s",
+    "postage": "postage and packing as charged = %(amount)s",
+    "price_extras_included": (
+        "%(per_pair)s x %(pairs)s %(pair_word)s + rush %(rush)s + postage %(postage)s, tax included"
+        " = %(amount)s"
+    ),
+    "net_extras_added": (
+        "%(per_pair)s x %(pairs)s %(pair_word)s + rush %(rush)s + postage %(postage)s, before tax"
+        " = %(amount)s"
+    ),
+    "tax_part_included": ("%(taxed)s of it taxed x %(percent)s / (100 + %(percent)s) = %(amount)s"),
+    "tax_part_added": "%(taxed)s of it taxed x %(percent)s %% = %(amount)s",
+    "tax_none": "not registered, so no tax = %(amount)s",
+    "fees_several": "%(parts)s = %(amount)s",
     "price_included": "%(per_pair)s x %(pairs)s %(pair_word)s, tax included = %(amount)s",
     "price_added": "%(net)s + tax %(tax)s = %(amount)s",
     "net_included": "%(price)s - tax %(tax)s = %(amount)s",
@@ -65,7 +112,7 @@ SENTENCES: dict[str, str] = {
         " m"
     ),
     "bill_lace": (
-        "%(rows)s rows, %(pitch)s mm apart, opening %(opening)s mm: criss-cross %(crossing)s mm"
+        "%(rows)s rows, %(pitch)s mm apart, opening %(opening)s mm: %(lacing)s %(crossing)s mm"
         " + %(through)s mm through the leather + two tying ends of %(end)s mm,"
         " %(laces)s laces = %(quantity)s m"
     ),

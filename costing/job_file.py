@@ -6,10 +6,18 @@ from contextlib import contextmanager
 from decimal import Decimal
 from typing import Any, TypeVar, get_args
 
-from costing.breakdown import Breakdown, Group, PricedLine, Total, TotalCode
+from costing.breakdown import (
+    Breakdown,
+    ExtraCode,
+    FeeLine,
+    Group,
+    PricedLine,
+    Total,
+    TotalCode,
+)
 from costing.errors import CostError, JobError
 from costing.how import How
-from costing.job import Fees, Job, MaterialUse, Profit, Tax
+from costing.job import Fees, Job, MaterialUse, Postage, Profit, Rounding, Rush, Tax
 from costing.labour import WorkStep
 from costing.numbers import MOST_FIGURES, typed
 from costing.overhead import OverheadRates
@@ -57,11 +65,85 @@ def job_from_document(document: Mapping[str, Any]) -> Job:
         tax=tax,
         profit=profit,
         round_up_to=_number(document, "round_up_to"),
+        rounding=Rounding(
+            _text(document, "round_way") if "round_way" in document else "up",  # type: ignore[arg-type]
+            _number_or(document, "round_ending", Decimal(0)),
+        ),
+        least_price=_number_or(document, "least_price", Decimal(0)),
+        more_fees=_list(document, "more_fees", _fees) if "more_fees" in document else (),
+        rush=_rush(document),
+        postage=_postage(document),
+        batch_pairs=_whole_number(document, "batch_pairs") if "batch_pairs" in document else None,
     )
 
 
 def document_from_job(job: Job) -> dict[str, Any]:
-    """Return the job file of a job, numbers as decimal text; reading it gives the same job."""
+    """Return the job file of a job, numbers as decimal text; reading it gives the same job.
+
+    Values that a job may leave out are written only where they say something.
+    """
+    return _plain_document(job) | _extra_values(job)
+
+
+def _extra_values(job: Job) -> dict[str, Any]:
+    extras: dict[str, Any] = {}
+    if job.rounding != Rounding():
+        extras["round_way"] = job.rounding.way
+        extras["round_ending"] = typed(job.rounding.ending)
+    if job.least_price:
+        extras["least_price"] = typed(job.least_price)
+    if job.more_fees:
+        extras["more_fees"] = [_fee_document(fee) for fee in job.more_fees]
+    if job.rush != Rush():
+        extras["rush"] = {"pct": typed(job.rush.percent), "fixed": typed(job.rush.fixed)}
+    if job.postage != Postage():
+        extras["postage"] = {
+            "charged": typed(job.postage.charged),
+            "paid": typed(job.postage.paid),
+            "packing": typed(job.postage.packing),
+        }
+    if job.batch_pairs is not None:
+        extras["batch_pairs"] = job.batch_pairs
+    return extras
+
+
+def _fee_document(fee: Fees) -> dict[str, Any]:
+    document: dict[str, Any] = {
+        "pct": typed(fee.percent),
+        "fixed": typed(fee.fixed),
+        "on": fee.on,
+    }
+    if fee.payments != 1:
+        document["payments"] = fee.payments
+    if fee.on_postage:
+        document["on_postage"] = True
+    if fee.name:
+        document["name"] = fee.name
+    return document
+
+
+def _tax_document(tax: Tax) -> dict[str, Any]:
+    document: dict[str, Any] = {"pct": typed(tax.percent), "included": tax.included}
+    if not tax.registered:
+        document["registered"] = False
+    if not tax.on_postage:
+        document["on_postage"] = False
+    return document
+
+
+def _step_document(step: WorkStep) -> dict[str, Any]:
+    document: dict[str, Any] = {
+        "name": step.name,
+        "minutes": typed(step.minutes),
+        "per": step.per,
+        "passive": step.passive,
+    }
+    if step.less_again_percent:
+        document["again_pct_less"] = typed(step.less_again_percent)
+    return document
+
+
+def _plain_document(job: Job) -> dict[str, Any]:
     return {
         "currency": job.currency,
         "quantity": job.pair_count,
@@ -75,26 +157,14 @@ def document_from_job(job: Job) -> dict[str, Any]:
             }
             for use in job.materials
         ],
-        "steps": [
-            {
-                "name": step.name,
-                "minutes": typed(step.minutes),
-                "per": step.per,
-                "passive": step.passive,
-            }
-            for step in job.steps
-        ],
+        "steps": [_step_document(step) for step in job.steps],
         "labour_rate_per_hour": typed(job.labour_rate_per_h),
         "overhead": {
             "per_active_hour": typed(job.overhead.per_active_hour),
             "pct_of_direct": typed(job.overhead.percent_of_direct),
         },
-        "fees": {
-            "pct": typed(job.fees.percent),
-            "fixed": typed(job.fees.fixed),
-            "on": job.fees.on,
-        },
-        "tax": {"pct": typed(job.tax.percent), "included": job.tax.included},
+        "fees": _fee_document(job.fees),
+        "tax": _tax_document(job.tax),
         "profit": {"kind": job.profit.kind, "pct": typed(job.profit.percent)},
         "round_up_to": typed(job.round_up_to),
     }
@@ -129,7 +199,21 @@ def document_from_breakdown(breakdown: Breakdown) -> dict[str, Any]:
         "profit_pct_of_cost": _typed_or_none(breakdown.profit_percent_of_cost),
         "active_minutes": typed(breakdown.active_min),
         "passive_minutes": typed(breakdown.passive_min),
+    } | _extra_amounts(breakdown)
+
+
+def _extra_amounts(breakdown: Breakdown) -> dict[str, Any]:
+    """Return what a plain breakdown has nothing of: rush extra, postage, several fees."""
+    extras: dict[str, Any] = {
+        code: typed(amount)
+        for code, amount in (("rush", breakdown.rush), ("postage", breakdown.postage))
+        if amount
     }
+    if len(breakdown.fee_lines) > 1:
+        extras["fee_lines"] = [
+            {"name": line.name, "amount": typed(line.amount)} for line in breakdown.fee_lines
+        ]
+    return extras
 
 
 def breakdown_from_document(document: Mapping[str, Any]) -> Breakdown:
@@ -146,17 +230,35 @@ def breakdown_from_document(document: Mapping[str, Any]) -> Breakdown:
     if not isinstance(document, Mapping):
         raise JobError("a breakdown must be an object with named values", code="not_an_object")
     amounts = {code: _amount(document, code) for code in get_args(TotalCode)}
+    extras = {
+        code: _amount(document, code) if code in document else Decimal(0)
+        for code in get_args(ExtraCode)
+    }
     return Breakdown(
         currency=_text(document, "currency"),
         pair_count=_whole_number(document, "quantity"),
         lines=_list(document, "lines", _priced_line),
-        totals=_agreed_totals(amounts, str(_whole_number(document, "quantity"))),
+        totals=_agreed_totals(amounts, str(_whole_number(document, "quantity")))
+        + tuple(
+            Total(code, amount, How("as_agreed", {"amount": typed(amount)}))
+            for code, amount in extras.items()
+            if amount
+        ),
         profit_percent_of_price=_amount_or_none(document, "profit_pct_of_price"),
         profit_percent_of_cost=_amount_or_none(document, "profit_pct_of_cost"),
         active_min=_amount(document, "active_minutes"),
         passive_min=_amount(document, "passive_minutes"),
+        rush=extras["rush"],
+        postage=extras["postage"],
+        fee_lines=_list(document, "fee_lines", _fee_line)
+        if "fee_lines" in document
+        else (FeeLine("", amounts["fees"]),),
         **amounts,
     )
+
+
+def _fee_line(entry: Mapping[str, Any]) -> FeeLine:
+    return FeeLine(_text(entry, "name"), _amount(entry, "amount"))
 
 
 def decimal_from(value: object, field: str) -> Decimal:
@@ -208,12 +310,13 @@ def _material(entry: Mapping[str, Any]) -> MaterialUse:
 
 
 def _step(entry: Mapping[str, Any]) -> WorkStep:
-    _refuse_unknown(entry, ("name", "minutes", "per", "passive"))
+    _refuse_unknown(entry, ("name", "minutes", "per", "passive", "again_pct_less"))
     return WorkStep(
         name=_text(entry, "name"),
         minutes=_number(entry, "minutes"),
         per=_text(entry, "per"),  # type: ignore[arg-type]  # the value checks its own words
-        passive=_truth(entry, "passive") if "passive" in entry else False,
+        passive=_truth_or(entry, "passive", False),
+        less_again_percent=_number_or(entry, "again_pct_less", Decimal(0)),
     )
 
 
@@ -258,14 +361,44 @@ def _overhead(entry: Mapping[str, Any]) -> OverheadRates:
 
 
 def _fees(entry: Mapping[str, Any]) -> Fees:
-    _refuse_unknown(entry, ("pct", "fixed", "on"))
-    on = _text(entry, "on")
-    return Fees(_number(entry, "pct"), _number(entry, "fixed"), on)  # type: ignore[arg-type]
+    _refuse_unknown(entry, ("pct", "fixed", "on", "payments", "on_postage", "name"))
+    return Fees(
+        _number(entry, "pct"),
+        _number(entry, "fixed"),
+        _text(entry, "on"),  # type: ignore[arg-type]  # the value checks its own words
+        payments=_whole_number(entry, "payments") if "payments" in entry else 1,
+        on_postage=_truth_or(entry, "on_postage", False),
+        name=_text(entry, "name") if "name" in entry else "",
+    )
+
+
+def _rush(document: Mapping[str, Any]) -> Rush:
+    if "rush" not in document:
+        return Rush()
+    with _within("rush"):
+        entry = _object(document, "rush")
+        _refuse_unknown(entry, ("pct", "fixed"))
+        return Rush(_number_or(entry, "pct", Decimal(0)), _number_or(entry, "fixed", Decimal(0)))
+
+
+def _postage(document: Mapping[str, Any]) -> Postage:
+    if "postage" not in document:
+        return Postage()
+    with _within("postage"):
+        entry = _object(document, "postage")
+        names = ("charged", "paid", "packing")
+        _refuse_unknown(entry, names)
+        return Postage(*(_number_or(entry, name, Decimal(0)) for name in names))
 
 
 def _tax(entry: Mapping[str, Any]) -> Tax:
-    _refuse_unknown(entry, ("pct", "included"))
-    return Tax(_number(entry, "pct"), _truth(entry, "included"))
+    _refuse_unknown(entry, ("pct", "included", "registered", "on_postage"))
+    return Tax(
+        _number(entry, "pct"),
+        _truth(entry, "included"),
+        registered=_truth_or(entry, "registered", True),
+        on_postage=_truth_or(entry, "on_postage", True),
+    )
 
 
 def _profit(entry: Mapping[str, Any]) -> Profit:
@@ -335,6 +468,14 @@ def _number(entry: Mapping[str, Any], key: str) -> Decimal:
     return decimal_from(_needed(entry, key), key)
 
 
+def _number_or(entry: Mapping[str, Any], key: str, left_out: Decimal) -> Decimal:
+    return _number(entry, key) if key in entry else left_out
+
+
+def _truth_or(entry: Mapping[str, Any], key: str, left_out: bool) -> bool:
+    return _truth(entry, key) if key in entry else left_out
+
+
 def _amount(entry: Mapping[str, Any], key: str) -> Decimal:
     """Return an amount of either sign; a loss is a negative profit."""
     value = _number(entry, key)
@@ -352,9 +493,7 @@ def _whole_number(entry: Mapping[str, Any], key: str) -> int:
     # A value this far outside has no whole number worth keeping; 0 is refused by the job.
     sound = value.is_finite() and abs(value.adjusted()) <= MOST_FIGURES
     if not sound or value != value.to_integral_value():
-        raise JobError(
-            "must be a whole number of pairs, 1 or more", field=key, code="pair_count_range"
-        )
+        raise JobError("must be a whole number, 1 or more", field=key, code="pair_count_range")
     return int(value)
 
 

@@ -9,43 +9,64 @@ from unicodedata import category
 
 from costing.errors import JobError
 from costing.numbers import checked_number, exact_product
-from costing.overhead import MINUTES_PER_HOUR
+from costing.overhead import MINUTES_PER_HOUR, PERCENT
 
-Per = Literal["order", "pair"]
-Driver = Literal["order", "pair", "shoe", "piece", "eyelet", "mm_stitched", "mm_lasted"]
+Per = Literal["order", "pair", "batch"]
+Driver = Literal["order", "batch", "pair", "shoe", "piece", "eyelet", "mm_stitched", "mm_lasted"]
+Way = Literal["", "hand stitch", "machine", "glue"]
 LONGEST_NAME = 200
+_PER: dict[Driver, Per] = {
+    "order": "order",
+    "batch": "batch",
+    "pair": "pair",
+    "shoe": "pair",
+    "piece": "pair",
+    "eyelet": "pair",
+    "mm_stitched": "pair",
+    "mm_lasted": "pair",
+}
 _NOT_ON_A_LINE = ("Cc", "Cs", "Zl", "Zp")  # control, half of a letter, line and paragraph ends
 
 
 @dataclass(frozen=True, slots=True)
 class WorkStep:
-    """One step of the work and its minutes, for the order or for each pair.
+    """One step of the work and its minutes, for the order, the batch or for each pair.
 
     A passive step (drying, baking) needs nobody's hands: it is counted apart and costs nothing.
+    A step for a batch (setting up) is shared by all pairs made together, of whatever order. Each
+    further pair of an order, alike, takes ``less_again_percent`` less than the first.
     """
 
     name: str
     minutes: Decimal
     per: Per
     passive: bool = False
+    less_again_percent: Decimal = Decimal(0)
 
     def __post_init__(self) -> None:
         checked_name(self.name)
         checked_number(self.minutes, "minutes")
         if self.per not in get_args(Per):
-            raise JobError('must be "order" or "pair"', field="per", code="per_unknown")
+            raise JobError('must be "order", "pair" or "batch"', field="per", code="per_unknown")
         if not isinstance(self.passive, bool):
             raise JobError("must be true or false", field="passive", code="not_true_or_false")
+        checked_number(self.less_again_percent, "again_pct_less", most=Decimal(PERCENT))
 
 
 @dataclass(frozen=True, slots=True)
 class WorkStepRule:
-    """A step of a rate card: minutes for each order, pair, shoe, piece, eyelet or mm of work."""
+    """A step of a rate card: minutes for each order, pair, shoe, piece, eyelet or mm of work.
+
+    ``way`` names the one way of joining (hand stitch, machine, glue) that takes this step; empty
+    for a step that every way takes.
+    """
 
     name: str
     minutes: Decimal
     per: Driver
     passive: bool = False
+    way: Way = ""
+    less_again_percent: Decimal = Decimal(0)
 
     def __post_init__(self) -> None:
         checked_name(self.name)
@@ -54,6 +75,8 @@ class WorkStepRule:
             raise JobError(
                 "must be one of " + ", ".join(get_args(Driver)), field="per", code="driver_unknown"
             )
+        checked_way(self.way)
+        checked_number(self.less_again_percent, "again_pct_less", most=Decimal(PERCENT))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +102,24 @@ class WorkDrivers:
     shoes: int = 2
 
 
-def steps_for(rules: Iterable[WorkStepRule], drivers: WorkDrivers) -> tuple[WorkStep, ...]:
+def checked_way(way: str) -> str:
+    """Return a way of joining if it is a known one, or empty."""
+    if way not in get_args(Way):
+        raise JobError(
+            "must be empty or one of " + ", ".join(filter(None, get_args(Way))),
+            field="way",
+            code="way_unknown",
+        )
+    return way
+
+
+def steps_for(
+    rules: Iterable[WorkStepRule], drivers: WorkDrivers, *, way: Way = ""
+) -> tuple[WorkStep, ...]:
     """Return the steps of one order with their minutes, in the order of the rules.
 
-    A step whose driver is zero (setting eyelets on a slip-on) is left out.
+    A step whose driver is zero (setting eyelets on a slip-on) is left out, and so is a step of
+    another way of joining than ``way``.
 
     Examples
     --------
@@ -93,6 +130,7 @@ def steps_for(rules: Iterable[WorkStepRule], drivers: WorkDrivers) -> tuple[Work
     """
     counts: dict[Driver, Decimal] = {
         "order": Decimal(1),
+        "batch": Decimal(1),
         "pair": Decimal(1),
         "shoe": Decimal(drivers.shoes),
         "piece": Decimal(drivers.pieces),
@@ -104,24 +142,52 @@ def steps_for(rules: Iterable[WorkStepRule], drivers: WorkDrivers) -> tuple[Work
         WorkStep(
             name=rule.name,
             minutes=exact_product(rule.minutes, counts[rule.per]),
-            per="order" if rule.per == "order" else "pair",
+            per=_PER[rule.per],
             passive=rule.passive,
+            less_again_percent=rule.less_again_percent,
         )
         for rule in rules
-        if counts[rule.per]
+        if counts[rule.per] and rule.way in ("", checked_way(way))
     )
 
 
-def step_minutes(step: WorkStep, pair_count: int) -> Fraction:
-    """Return the minutes of a step for the whole order."""
-    return Fraction(step.minutes) * (pair_count if step.per == "pair" else 1)
+def step_minutes(step: WorkStep, pair_count: int, batch_pairs: int | None = None) -> Fraction:
+    """Return the minutes of a step for the whole order, exactly.
+
+    Parameters
+    ----------
+    step : WorkStep
+    pair_count : int
+        Pairs of the order, all alike.
+    batch_pairs : int, optional
+        Pairs made together in one batch, those of the order among them; the order alone if left
+        out.
+
+    Examples
+    --------
+    >>> sewing = WorkStep("sewing", Decimal(100), "pair", less_again_percent=Decimal(20))
+    >>> step_minutes(sewing, 3)
+    Fraction(260, 1)
+    >>> step_minutes(WorkStep("setting up", Decimal(30), "batch"), 2, batch_pairs=6)
+    Fraction(10, 1)
+    """
+    minutes = Fraction(step.minutes)
+    if step.per == "batch":
+        return minutes * pair_count / (batch_pairs or pair_count)
+    if step.per == "order":
+        return minutes
+    again = 1 - Fraction(step.less_again_percent) / PERCENT
+    return minutes * (1 + (pair_count - 1) * again)
 
 
-def step_cost(step: WorkStep, pair_count: int, rate_per_hour: Decimal) -> Fraction:
+def step_cost(
+    step: WorkStep, pair_count: int, rate_per_hour: Decimal, batch_pairs: int | None = None
+) -> Fraction:
     """Return what a step costs for the whole order; nothing if it is passive."""
     if step.passive:
         return Fraction(0)
-    return step_minutes(step, pair_count) / MINUTES_PER_HOUR * Fraction(rate_per_hour)
+    minutes = step_minutes(step, pair_count, batch_pairs)
+    return minutes / MINUTES_PER_HOUR * Fraction(rate_per_hour)
 
 
 def checked_name(name: str, field: str = "name") -> str:

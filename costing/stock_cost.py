@@ -10,11 +10,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import Literal, get_args
 
 from costing.errors import StockCostError
 from costing.labour import checked_name
 from costing.money import currency_digits, minor_unit, round_half_up
 from costing.numbers import checked_number
+
+CostWay = Literal["fifo", "average"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,3 +234,60 @@ def share_out(
     if odd:
         parts[exact.index(max(exact))] += odd
     return tuple(parts)
+
+
+def cost_of_next(
+    moves: Iterable[Receipt | Issue],
+    quantity: Decimal,
+    *,
+    way: CostWay,
+    beyond_unit_cost: Fraction | Decimal,
+) -> Fraction:
+    """Return what the next goods to be taken will cost, exactly; nothing is taken.
+
+    Parameters
+    ----------
+    moves : iterable of Receipt or Issue
+        What happened so far, in order.
+    quantity : Decimal
+        What will be taken, zero or more.
+    way : {"fifo", "average"}
+        The oldest goods first, or the average of what is there.
+    beyond_unit_cost : Fraction or Decimal
+        Money for one unit of what is not on the shelf and must be bought.
+
+    Raises
+    ------
+    StockCostError
+        An earlier move took more than there was, or the way is unknown.
+
+    Examples
+    --------
+    >>> lots = [Receipt("a", Decimal(10), Decimal(2)), Receipt("b", Decimal(5), Decimal(3))]
+    >>> cost_of_next(lots, Decimal(12), way="fifo", beyond_unit_cost=Decimal(4))
+    Fraction(26, 1)
+    >>> cost_of_next(lots, Decimal(18), way="average", beyond_unit_cost=Decimal(4))
+    Fraction(47, 1)
+    """
+    checked_number(quantity, "quantity")
+    if way not in get_args(CostWay):
+        raise StockCostError('must be "fifo" or "average"', field="way", code="way_unknown")
+    cost_by = fifo_cost if way == "fifo" else moving_average_cost
+    history = list(moves)
+    before = cost_by(history)
+    taken = min(Fraction(quantity), before.on_hand)
+    if way == "average":
+        on_shelf = before.stock_value * taken / before.on_hand if taken else Fraction(0)
+    else:
+        on_shelf = _oldest_cost(history, taken)
+    return on_shelf + (Fraction(quantity) - taken) * Fraction(beyond_unit_cost)
+
+
+def _oldest_cost(history: Iterable[Receipt | Issue], taken: Fraction) -> Fraction:
+    lots: deque[tuple[Fraction, Fraction]] = deque()
+    for move in history:
+        if isinstance(move, Receipt):
+            lots.append((Fraction(move.quantity), Fraction(move.unit_cost)))
+        else:
+            _take_oldest(lots, Fraction(move.quantity))
+    return _take_oldest(lots, taken)

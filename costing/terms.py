@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from math import isfinite
-from typing import Literal, Self
+from typing import Literal, Self, get_args
 
 from costing.consumption import SADDLE_RATIO_LEAST, SADDLE_RATIO_MOST
 from costing.errors import BillError
@@ -13,7 +13,7 @@ from costing.labour import checked_name
 from costing.money import round_half_up
 from costing.numbers import checked_number, checked_share
 
-StitchMethod = Literal["lockstitch", "saddle"]
+StitchMethod = Literal["lockstitch", "chainstitch", "saddle"]
 WASTE_SHARE_PLACES = 4  # a hundredth of a percent
 UNIT_COST_PLACES = 6
 MM2_PER_DM2 = 10_000
@@ -178,8 +178,8 @@ class ThreadTerms:
     ----------
     name, cost_per_m
         What it is, and money for a metre.
-    method : {"lockstitch", "saddle"}
-        Machine lockstitch, or saddle stitch by hand with two needles.
+    method : {"lockstitch", "chainstitch", "saddle"}
+        Machine lockstitch or chainstitch, or saddle stitch by hand with two needles.
     stitch_length_mm : float
         Length of a stitch.
     end_mm : float
@@ -204,9 +204,11 @@ class ThreadTerms:
         checked_share(self.added_share, "added_share")
         _check_length(self.stitch_length_mm, "stitch_length_mm", above_zero=True)
         _check_length(self.end_mm, "end_mm")
-        if self.method not in ("lockstitch", "saddle"):
+        if self.method not in get_args(StitchMethod):
             raise BillError(
-                'must be "lockstitch" or "saddle"', field="method", code="method_unknown"
+                "must be one of " + ", ".join(get_args(StitchMethod)),
+                field="method",
+                code="method_unknown",
             )
         if not SADDLE_RATIO_LEAST <= self.saddle_ratio <= SADDLE_RATIO_MOST:
             raise BillError(
@@ -219,14 +221,19 @@ class ThreadTerms:
 
 @dataclass(frozen=True, slots=True)
 class LaceTerms:
-    """A lace by the metre; it is costed by its length and bought in steps of ``sold_by_m``."""
+    """A lace by the metre; it is costed by its length and bought in steps of ``sold_by_m``.
+
+    ``tying_end_mm`` is left free at each end for the bow, ``tip_mm`` goes into each tip.
+    """
 
     name: str
     cost_per_m: Decimal
     tying_end_mm: float
     sold_by_m: Decimal
+    tip_mm: float = 0.0
 
     def __post_init__(self) -> None:
+        _check_length(self.tip_mm, "tip_mm")
         checked_name(self.name)
         checked_number(self.cost_per_m, "cost_per_m")
         _check_length(self.tying_end_mm, "tying_end_mm")
@@ -243,10 +250,13 @@ class LacingPlan:
         Distance of the two edges on the last; below zero where they overlap.
     eyelet_to_edge_mm : float
         Distance of the eyelet centres from their edge.
+    lacing : str
+        One of `costing.consumption.LACINGS`.
     """
 
     lace_gap_mm: float
     eyelet_to_edge_mm: float
+    lacing: str = "criss-cross"
 
     @property
     def opening_mm(self) -> float:

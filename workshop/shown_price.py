@@ -44,6 +44,8 @@ def total_rows(breakdown: Breakdown) -> list[PriceRow]:
         "profit": _("profit"),
         "tax": _("tax"),
         "price": _("price"),
+        "rush": _("of which for rush"),
+        "postage": _("of which for postage"),
     }
     totals = {total.code: total for total in breakdown.totals}
     return [
@@ -54,4 +56,5 @@ def total_rows(breakdown: Breakdown) -> list[PriceRow]:
             is_main=code in ("cost", "price"),
         )
         for code, name in names.items()
+        if code in totals
     ]

@@ -5,7 +5,14 @@ from fractions import Fraction
 
 import pytest
 
-from costing.consumption import criss_cross_length_mm, lockstitch_thread_ratio, thread_length_mm
+from costing.actuals import cumulative_average, learning_rate
+from costing.consumption import (
+    chainstitch_thread_ratio,
+    criss_cross_length_mm,
+    lacing_length_mm,
+    lockstitch_thread_ratio,
+    thread_length_mm,
+)
 from costing.job_file import job_from_document
 from costing.money import CURRENCY_DIGITS, currency_digits, to_minor_unit
 from costing.overhead import OverheadRates, absorption_rate, overhead_amount
@@ -58,6 +65,13 @@ def test_lockstitch_ratio_matches_the_published_formula(thickness_in, stitches_p
     assert found == pytest.approx(ratio)
 
 
+def test_chainstitch_ratio_matches_the_published_formula():
+    # Source: textilecalculations.com, "Calculate amount of sewing thread consumption": 101 chain
+    # stitch 3 + 2 T S; T 0.005 in, S 9: 3.09.
+    found = chainstitch_thread_ratio(0.005 * MM_PER_INCH, MM_PER_INCH / 9.0)
+    assert found == pytest.approx(3.09)
+
+
 def test_published_seam_takes_its_thread():
     # Source: a stitch-type guide (scribd document 49933681): 301 at 1:2.5, 220 cm take 550 cm.
     assert thread_length_mm(2200.0, 2.5) == pytest.approx(5500.0)
@@ -89,6 +103,44 @@ def test_criss_cross_lace_agrees_with_the_published_shortest_lengths():
     # h 0.4: n 4 gives 8.4622, n 5 gives 10.6163.
     assert criss_cross_length_mm(1.0, [0.4] * 3) + 1.0 == pytest.approx(8.4622, abs=5e-5)
     assert criss_cross_length_mm(1.0, [0.4] * 4) + 1.0 == pytest.approx(10.6163, abs=5e-5)
+
+
+def test_lacings_have_the_published_order_of_length():
+    # Source: "The Shoelace Problem", Mathematical Intelligencer, Fall 1995: criss-cross is shorter
+    # than straight, and straight than shop, from four rows on; straight equals shop at three.
+    for rows in (4, 5, 6, 8):
+        pitches = [8.0] * (rows - 1)
+        crossed, straight, shop = (
+            lacing_length_mm(way, 20.0, pitches) for way in ("criss-cross", "straight", "shop")
+        )
+        assert crossed < straight < shop
+    three = [lacing_length_mm(way, 20.0, [8.0] * 2) for way in ("straight", "shop")]
+    assert three[0] == pytest.approx(three[1])
+
+
+# --- learning -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    # Source: exam papers with answers (opentuition.com), cumulative average model: 45 x
+    # 100^-0.152 = 22.3467 at 90 % (their b has three places, hence the tolerance); 50 min at 80 %,
+    # x = 4: 32 (business-analysis-made-easy.com/learning-curve.html); 1,000 h at 80 %, average of
+    # 4: 640 (a practice question).
+    ("first", "rate", "count", "average", "tolerance"),
+    [(45, 0.9, 100, 22.346654, 1e-3), (50, 0.8, 4, 32, 1e-12), (1000, 0.8, 4, 640, 1e-12)],
+)
+def test_learning_curve_gives_the_published_averages(first, rate, count, average, tolerance):
+    assert cumulative_average(first, rate, count) == pytest.approx(average, rel=tolerance)
+
+
+@pytest.mark.parametrize(
+    # Source: the same exam papers: first 12.5 h and 34.3 h for 8 is a rate of 0.70; a first batch
+    # of 1,500 and 9,000 for 16 is 0.7825.
+    ("first", "total", "count", "rate", "tolerance"),
+    [(12.5, 34.3, 8, 0.70, 1e-9), (1500, 9000, 16, 0.7825, 1e-4)],
+)
+def test_learning_rate_is_found_again(first, total, count, rate, tolerance):
+    assert learning_rate(first, total / count, count) == pytest.approx(rate, abs=tolerance)
 
 
 # --- job costing ----------------------------------------------------------------------------

@@ -90,6 +90,7 @@ def line_groups(breakdown: Breakdown) -> tuple[LineGroup, ...]:
         "material": _("Material"),
         "labour": _("Work"),
         "overhead": _("Overhead"),
+        "postage": _("Postage and packing paid"),
     }
     groups = []
     for group, title in titles.items():
@@ -113,7 +114,7 @@ def price_parts(breakdown: Breakdown) -> tuple[PricePart, ...]:
     percents = whole_percents([amount for _name, amount in shown])
     parts: list[PricePart] = []
     left = 0.0
-    for (name, amount), letter, percent in zip(shown, "abcdef", percents, strict=False):
+    for (name, amount), letter, percent in zip(shown, "abcdefg", percents, strict=False):
         width = BAR_MM * float(amount / whole)
         parts.append(PricePart(letter, name, amount, percent, left, width))
         left += width
