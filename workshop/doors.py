@@ -97,6 +97,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "cut-line-tick": act(MAKERS),
     "cut-line-back": act(MAKERS),
     "cut-line-scrap": form(MAKERS, MAKERS),
+    "cut-line-hide": form(MAKERS, MAKERS),
     "effects-begin": act(MAKERS),
     "quote-save": act(OWNERS),
     "correction-new": form(MAKERS, MAKERS),

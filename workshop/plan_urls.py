@@ -14,4 +14,5 @@ urlpatterns = [
     path("cut-lines/<int:line_id>/tick/", cut_lists.tick, name="cut-line-tick"),
     path("cut-lines/<int:line_id>/back/", cut_lists.take_back, name="cut-line-back"),
     path("cut-lines/<int:line_id>/scrap/", cut_lists.scrap, name="cut-line-scrap"),
+    path("cut-lines/<int:line_id>/hide/", cut_lists.line_hide, name="cut-line-hide"),
 ]

@@ -3,11 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import shapely
 from django.contrib.auth.models import AbstractBaseUser
+from shapely.geometry import Polygon
 
 from patterns.exchange.layout_file import document_from_request, layout_from_document
+from patterns.hide import Hide as HideValue
 from patterns.layout import LAYOUT_ENGINE, Layout
-from patterns.layout.by_hand import layout_by_hand
+from patterns.layout.by_hand import layout_as_laid
+from patterns.layout.ground import laid_shape, polygons_of
 from patterns.layout.values import LayoutPiece, LayoutRequest, Placement
 from workshop.models import BackgroundJob, CutLine, CutList, Hide
 from workshop.models.jobs import LAYOUT
@@ -16,6 +20,9 @@ from workshop.selectors.plans import line_name
 from workshop.services.cut_lists import lines_on, placements_of, request_of
 from workshop.services.quoting import SECONDS_TO_LAY_OUT
 from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
+
+CLEAR_MM = 0.01  # between a piece that is cut and what is left of a defect, for the exact check
+SPECK_MM2 = 0.1  # what is left of a defect below this is rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +61,7 @@ def recut_plan(cut_list: CutList, hide: Hide) -> RecutPlan | None:
         cut_list=cut_list,
         hide=hide,
         ground=ground,
-        layout=layout_by_hand(request, request.fixed),
+        layout=layout_as_laid(request, request.fixed),
         key=key,
         work=work_latest(LAYOUT, key),
     )
@@ -88,10 +95,34 @@ def recut_start(
     planned: RecutPlan, fixed: Sequence[Placement], *, by: AbstractBaseUser | None
 ) -> BackgroundJob:
     """Hand the search for places to the background worker; what is cut, or fixed, stays."""
-    request = replace(planned.ground.request, fixed=(*planned.ground.request.fixed, *fixed))
+    asked = planned.ground.request
+    request = replace(asked, hides=(_without_what_is_cut(asked),), fixed=(*asked.fixed, *fixed))
     inputs = {
         "instance": document_from_request(request),
         "seconds": SECONDS_TO_LAY_OUT,
         "seed": LAYOUT_SEED,
     }
     return work_start(LAYOUT, inputs, key=planned.key, by=by)
+
+
+def _without_what_is_cut(request: LayoutRequest) -> HideValue:
+    """Return the hide with its defects cut back where a piece lies already.
+
+    A flaw is often marked because a piece was spoilt by it; the search would refuse that piece,
+    though nobody lays it any more.
+    """
+    (hide,) = request.hides
+    pieces = {piece.id: piece for piece in request.pieces}
+    laid = shapely.union_all([laid_shape(pieces[row.id], row) for row in request.fixed])
+    taken = laid.buffer(CLEAR_MM, join_style="mitre")
+    kept = [
+        (kind, tuple((x, y) for x, y in part.exterior.coords[:-1]))
+        for kind, ring in hide.named_defects
+        for part in polygons_of(Polygon(ring).difference(taken))
+        if part.area > SPECK_MM2
+    ]
+    return replace(
+        hide,
+        defects_mm=tuple(ring for _kind, ring in kept),
+        defect_kinds=tuple(kind for kind, _ring in kept),
+    )

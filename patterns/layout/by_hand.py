@@ -18,6 +18,11 @@ def layout_by_hand(request: LayoutRequest, placements: Sequence[Placement]) -> L
         `patterns.layout.check.faults_found` names each.
     """
     check_layout(request, placements)
+    return layout_as_laid(request, placements)
+
+
+def layout_as_laid(request: LayoutRequest, placements: Sequence[Placement]) -> Layout:
+    """Return placements as a layout without a check: what is cut already lies where it lay."""
     areas = piece_areas_mm2(request)
     return Layout(
         placements=tuple(placements),

@@ -12,7 +12,7 @@ from tests.workshop.fixtures_plans import planned, query_of
 from tests.workshop.fixtures_stock import make_hide
 from workshop.models import AuditEntry, BackgroundJob, CutLine, CutList, Cutting, Hide
 from workshop.plan_sheet import Spot, placement_at
-from workshop.recuts import recut_plan
+from workshop.recuts import recut_plan, recut_start
 from workshop.services.cut_lists import (
     cut_list_end,
     cut_list_make,
@@ -156,7 +156,7 @@ def test_a_piece_cut_again_is_placed_clear_of_all_that_was_cut(cut_list, hide, o
     assert sum(copy.is_locked for copy in copies) == 10
     # Where the spoilt piece lay there is no leather any more.
     spoilt = next(copy for copy in copies if copy.number == line.pk)
-    with pytest.raises(LayoutError, match="breaks"):
+    with pytest.raises(LayoutError, match="overlap"):
         recut_place(cut_list, hide, {again.pk: spoilt.placement}, by=owner)
     place_free(cut_list, hide, again, Spot(300.0, 100.0, 0.0, False), owner)
     assert fresh(again).placement["container"] == hide.code
@@ -252,3 +252,52 @@ def test_the_sheet_has_every_piece_in_its_order_with_its_hide(cut_list, client, 
         assert words in text
     assert "EUR" not in text
     assert "Merle" not in text
+
+
+def test_a_flaw_marked_since_does_not_judge_what_is_cut_already(cut_list, hide, owner):
+    line = line_of(cut_list, piece="toe box", mirrored=False)
+    again = line_scrap(fresh(line), reason=Reason.FLAW, hide=hide, by=owner)
+    flaw = [[str(x), str(y)] for x, y in ((20, 350), (40, 350), (40, 370), (20, 370))]
+    hide.refresh_from_db()
+    hide.defects = [*hide.defects, {"kind": "scar", "outer": flaw}]
+    hide.save()
+    place_free(cut_list, hide, again, Spot(300.0, 100.0, 0.0, False), owner)
+    tick_all(cut_list, owner)
+    sizes = {"least_width_mm": Decimal(25), "least_area_mm2": Decimal(2500)}
+    assert cut_list_end(cut_list, hide, **sizes, by=owner).hide == hide
+
+
+def test_a_piece_without_a_place_is_given_another_hide(
+    cut_list, hide, leather_lot, owner_client, owner
+):
+    line = line_of(cut_list, piece="toe box")
+    again = line_scrap(fresh(line), reason=Reason.FLAW, by=owner)  # no hide was free
+    address = reverse("cut-line-hide", args=[again.pk])
+    assert address in owner_client.get(page_of(cut_list)).content.decode()
+    other = make_hide(leather_lot, outline=((0, 0), (150, 0), (150, 120), (0, 120)), defects=())
+    refused = owner_client.post(address, {"again_from": "987654"})
+    assert "Select a valid choice" in refused.content.decode()
+    answer = owner_client.post(address, {"again_from": other.pk})
+    assert answer.headers["Location"] == reverse("cut-list-place", args=[cut_list.pk, other.pk])
+    assert fresh(again).hide == other
+    owner_client.post(address, {"again_from": hide.pk})
+    place_free(cut_list, hide, again, Spot(300.0, 100.0, 0.0, again.mirrored), owner)
+    assert "has its place already" in owner_client.post(
+        address, {"again_from": other.pk}
+    ).content.decode()  # fmt: skip
+
+
+def test_the_search_finds_a_place_beside_a_flaw_that_spoilt_a_piece(cut_list, hide, owner):
+    line = line_of(cut_list, piece="toe box", mirrored=False)
+    again = line_scrap(fresh(line), reason=Reason.FLAW, hide=hide, by=owner)
+    flaw = [[str(x), str(y)] for x, y in ((20, 330), (40, 330), (40, 370), (20, 370))]
+    hide.refresh_from_db()
+    hide.defects = [*hide.defects, {"kind": "scar", "outer": flaw}]
+    hide.save()
+    work = recut_start(recut_plan(cut_list, hide), [], by=owner)
+    work.inputs["seconds"] = 0.2
+    work.save()
+    run(work.pk)
+    (copy,) = [c for c in recut_plan(cut_list, hide).ground.copies if c.number == again.pk]
+    assert copy.placement is not None
+    recut_place(cut_list, hide, {again.pk: copy.placement}, by=owner)

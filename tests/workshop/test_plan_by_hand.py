@@ -202,3 +202,12 @@ def test_a_helper_plans_and_sees_no_money_and_a_bookkeeper_only_looks(
     shown = client.get(plan_address(choice)).content.decode()
     assert "Keep this plan" not in shown
     assert client.post(f"/jobs/{choice.commission.pk}/plan/").status_code == 403
+
+
+def test_a_plan_from_before_the_hide_changed_is_offered_again(laid, choice, owner_client):
+    choice.hide.defects = []
+    choice.hide.save()
+    page = owner_client.get(plan_address(choice))
+    assert work_out(choice).layout is None
+    assert "changed since these were laid" in page.content.decode()
+    assert page.context["ground"].placed == 10

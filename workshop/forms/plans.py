@@ -149,3 +149,13 @@ class ScrapForm(forms.Form):
         if data.get("reason") == CutLine.Reason.OTHER and not data.get("reason_note"):
             self.add_error("reason_note", ValidationError(_("Say in words what happened.")))
         return data
+
+
+class RecutHideForm(forms.Form):
+    """From which hide a piece is cut again that has no place yet."""
+
+    again_from = forms.ChoiceField(label=gettext_lazy("Cut it again from"))
+
+    def __init__(self, data: Mapping[str, Any] | None, *, hides: list[tuple[str, str]]) -> None:
+        super().__init__(data)
+        self.fields["again_from"].choices = hides

@@ -25,6 +25,13 @@ def fixed_by_hand(commission: Commission, key: str) -> tuple[Placement, ...]:
     return placements_from_document(newest.fixed) if newest is not None else ()
 
 
+def newest_on_hide(commission: Commission, hide: str) -> tuple[Placement, ...]:
+    """Return the placements of a job's newest layout by hand on a hide, whatever it was for."""
+    newest = commission.hand_layouts.first()
+    rows = placements_from_document(newest.placements) if newest is not None else ()
+    return tuple(row for row in rows if row.container == hide)
+
+
 def newest_cut_list(commission: Commission) -> CutList | None:
     """Return the list a job is cut by, or None."""
     return commission.cut_lists.first()
@@ -136,11 +143,11 @@ def group_title(line: CutLine) -> str:
 
 
 def hides_to_recut_from(line: CutLine, free: list[Hide]) -> list[tuple[str, str]]:
-    """Return from where a scrapped piece may be cut again: what is left of its hide first."""
-    if line.hide is None:
+    """Return from which hides a piece may be cut again: what is left of its own first."""
+    if line.material != "upper":
         return []
     first = []
-    if line.hide.state != Hide.State.CUT:
+    if line.hide is not None and line.hide.state != Hide.State.CUT:
         first = [(str(line.hide.pk), _("what is left of %(hide)s") % {"hide": line.hide.code})]
     return first + [
         (str(hide.pk), str(hide))

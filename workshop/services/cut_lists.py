@@ -10,13 +10,15 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from patterns.errors import LayoutError
 from patterns.exchange.layout_file import (
     document_from_request,
     documents_from_placements,
     placements_from_document,
     request_from_document,
 )
-from patterns.layout.by_hand import layout_by_hand
+from patterns.layout.by_hand import layout_as_laid
+from patterns.layout.check import LayoutFault, faults_found
 from patterns.layout.cutting_order import CutStep, cutting_order
 from patterns.layout.values import LayoutPiece, LayoutRequest, Placement
 from workshop.bridge import hide_from_record
@@ -217,14 +219,8 @@ def line_scrap(
         raise ValidationError(_("%(line)s is scrapped already.") % {"line": line.piece})
     if line.needs_a_place:
         raise ValidationError(_("%(line)s is not cut yet.") % {"line": line.piece})
-    commission = line.cut_list.commission
     if hide is not None:
-        if hide.state == Hide.State.CUT:
-            raise ValidationError({"again_from": reserved_words(hide)}, code="cut")
-        try:
-            hide_reserve(hide, commission=commission, by=by)
-        except ValidationError as error:
-            raise ValidationError({"again_from": error.messages}) from error
+        _reserve(hide, line.cut_list.commission, by=by)
     _move(
         line,
         line.state,
@@ -291,6 +287,47 @@ def placements_of(lines: Sequence[CutLine]) -> tuple[Placement, ...]:
     return placements_from_document([line.placement for line in lines if line.placement])
 
 
+def faults_of_new(
+    request: LayoutRequest, locked: Sequence[Placement], new: Sequence[Placement]
+) -> list[LayoutFault]:
+    """Return what is wrong with new placements beside the locked ones; `rows` count both.
+
+    What is cut already is not judged any more: a flaw may have been marked on the hide since.
+    """
+    return [
+        fault
+        for fault in faults_found(request, [*locked, *new])
+        if not fault.rows or max(fault.rows) >= len(locked)
+    ]
+
+
+@transaction.atomic
+def line_to_hide(line: CutLine, hide: Hide, *, by: AbstractBaseUser | None) -> None:
+    """Choose another hide for a piece to cut again that has no place yet.
+
+    Raises
+    ------
+    ValidationError
+        It has its place, or the hide is taken or cut; field ``again_from``.
+    """
+    if not line.needs_a_place:
+        raise ValidationError(_("%(line)s has its place already.") % {"line": line.piece})
+    _reserve(hide, line.cut_list.commission, by=by)
+    before = fields_of(line)
+    CutLine.objects.filter(pk=line.pk, state=State.OPEN, placement={}).update(hide=hide)
+    line.refresh_from_db()
+    audit_write(line, by=by, action="to another hide", before=before)
+
+
+def _reserve(hide: Hide, commission: Commission, *, by: AbstractBaseUser | None) -> None:
+    if hide.state == Hide.State.CUT:
+        raise ValidationError({"again_from": reserved_words(hide)}, code="cut")
+    try:
+        hide_reserve(hide, commission=commission, by=by)
+    except ValidationError as error:
+        raise ValidationError({"again_from": error.messages}) from error
+
+
 @transaction.atomic
 def recut_place(
     cut_list: CutList,
@@ -317,7 +354,10 @@ def recut_place(
     """
     lines = lines_on(cut_list, hide)
     request = request_of(cut_list, hide, lines)
-    layout_by_hand(request, [*placements_of(lines), *places.values()])
+    locked = placements_of(lines)
+    faults = faults_of_new(request, locked, list(places.values()))
+    if faults:
+        raise LayoutError(f"{faults[0].text}.", code="layout_faulty")
     for line in lines:
         row = places.get(line.pk)
         if row is None:
@@ -361,7 +401,7 @@ def cut_list_end(
         hide,
         commission=cut_list.commission,
         request=replace(request, fixed=()),
-        layout=layout_by_hand(request, placements_of(lines)),
+        layout=layout_as_laid(request, placements_of(lines)),
         least_width_mm=least_width_mm,
         least_area_mm2=least_area_mm2,
         by=by,

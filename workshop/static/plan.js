@@ -381,6 +381,12 @@
         this.svg.append(make("path", { class: "plan-area", d: path(area.ring) }));
       for (const part of this.data.defects)
         this.svg.append(make("path", { class: "plan-defect", d: path(part.ring) }));
+      this.notes = [...this.data.defects, ...this.data.areas].map((part) => {
+        const note = make("text", { class: "plan-note", "text-anchor": "middle" });
+        note.textContent = part.kind || part.name;
+        this.svg.append(note);
+        return [note, boxOf(part.ring)];
+      });
       this.groups = this.copies.map((copy, index) => {
         const group = make("g", { class: "plan-piece", tabindex: "0", role: "button" });
         group.dataset.index = String(index);
@@ -413,8 +419,17 @@
         }));
     }
 
+    drawNotes(px) {
+      for (const [note, box] of this.notes) {
+        note.setAttribute("x", ((box[0] + box[2]) / 2).toFixed(2));
+        note.setAttribute("y", (-box[3] - 4 * px).toFixed(2));
+        note.style.fontSize = `${(11 * px).toFixed(2)}px`;
+      }
+    }
+
     draw() {
       const px = this.mmPerPx;
+      this.drawNotes(px);
       if (!this.held) this.drawGrid(px);
       this.copies.forEach((copy, k) => {
         const group = this.groups[k];

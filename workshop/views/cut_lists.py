@@ -12,12 +12,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from patterns.errors import PatternError
-from patterns.layout.by_hand import layout_by_hand
+from patterns.layout.by_hand import layout_as_laid
 from workshop.documents.cut_list_sheet import cut_list_pdf
 from workshop.doors import MAKERS
 from workshop.forms.leather_choice import CutForm
 from workshop.forms.orders import ChoiceForm
-from workshop.forms.plans import ScrapForm
+from workshop.forms.plans import RecutHideForm, ScrapForm
 from workshop.hide_sheet import leftovers_sheet
 from workshop.models import Commission, CutLine, CutList, Hide, WorkshopProfile
 from workshop.selectors.orders import hides_on_shelf
@@ -33,6 +33,7 @@ from workshop.services.cut_lists import (
     line_scrap,
     line_take_back,
     line_tick,
+    line_to_hide,
     lines_on,
     placements_of,
     request_of,
@@ -126,6 +127,30 @@ def scrap(request: HttpRequest, line_id: int) -> HttpResponse:
     return render(request, "orders/cut_line_scrap.html", context)
 
 
+def line_hide(request: HttpRequest, line_id: int) -> HttpResponse:
+    """Choose another hide for a piece to cut again that has no place yet."""
+    line = get_object_or_404(LINES, pk=line_id)
+    commission = line.cut_list.commission
+    hides = hides_to_recut_from(line, list(hides_on_shelf(commission.pk)))
+    form = RecutHideForm(request.POST if request.method == "POST" else None, hides=hides)
+    if request.method == "POST" and form.is_valid():
+        hide = Hide.objects.select_related("lot").get(pk=int(form.cleaned_data["again_from"]))
+        try:
+            line_to_hide(line, hide, by=request.user)
+        except ValidationError as error:
+            take_errors(form, error)
+        else:
+            return redirect("cut-list-place", line.cut_list_id, hide.pk)
+    context = {
+        "commission": commission,
+        "line": line,
+        "name": line_name(line),
+        "form": form,
+        "has_no_hide": not hides,
+    }
+    return render(request, "orders/cut_line_hide.html", context)
+
+
 def cut_end(request: HttpRequest, list_id: int, hide_id: int) -> HttpResponse:
     """Show what would be left of a hide once all is cut, or note that it is cut."""
     found = CutList.objects.select_related("commission__doll")
@@ -155,7 +180,7 @@ def cut_end(request: HttpRequest, list_id: int, hide_id: int) -> HttpResponse:
         except PatternError as error:
             sizes.add_error(None, str(error))
         asked = request_of(record, hide, lines)
-        layout = layout_by_hand(asked, placements_of(lines))
+        layout = layout_as_laid(asked, placements_of(lines))
         context["sheet"] = leftovers_sheet(hide, asked, layout, float(width), float(area))
     return render(request, "orders/cut_end.html", context)
 

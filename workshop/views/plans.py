@@ -28,7 +28,7 @@ from workshop.plan_sheet import (
     plan_ground,
 )
 from workshop.recuts import RecutPlan, recut_plan, recut_start
-from workshop.selectors.plans import fixed_by_hand
+from workshop.selectors.plans import fixed_by_hand, newest_on_hide
 from workshop.services.cut_lists import recut_place
 from workshop.services.planning import hand_fixed_save, hand_layout_save
 from workshop.services.quoting import Worked, layout_start
@@ -75,6 +75,8 @@ def _read(request: HttpRequest, ground: PlanGround) -> _Asked:
     copies = [replace(copy, placement=placement) for copy, placement, _form in rows]
     faults = faults_found(ground.request, [placement for _copy, placement, _form in rows])
     for fault in faults:
+        if fault.rows and max(fault.rows) < len(locked):
+            continue  # what is cut already is not judged any more
         words = fault_words(ground, copies, fault)
         asked.faults.append(words)
         for row in fault.rows:
@@ -115,6 +117,7 @@ def plan(request: HttpRequest, job_id: int) -> HttpResponse:
         "choice_pairs": list(choice_pairs(form)),
         "still": still,
         "is_recut": False,
+        "is_from_before": worked.layout is None and ground.placed > 0,
         **_context(request, ground, asked, worked.layout_work),
     }
     return render(request, "orders/plan.html", context)
@@ -125,12 +128,20 @@ def _job_ground(worked: Worked) -> PlanGround:
     assert worked.request is not None
     fixed = fixed_by_hand(worked.choice.commission, worked.layout_key)
     laid = worked.layout.placements if worked.layout is not None else ()
+    if worked.layout is None and not fixed:
+        laid = before_the_change(worked)
     return plan_ground(
         worked.request,
         laid if all(row in laid for row in fixed) else fixed,
         fixed=fixed,
         drawn_foot=worked.choice.foot.foot_side,
     )
+
+
+def before_the_change(worked: Worked) -> tuple[Placement, ...]:
+    """Return where the pieces lay by hand before the hide, the pieces or the gap changed."""
+    assert worked.request is not None
+    return newest_on_hide(worked.choice.commission, worked.request.hides[0].id)
 
 
 def _not_by_hand(worked: Worked | None) -> str:
