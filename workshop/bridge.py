@@ -1,11 +1,14 @@
 """The only translation between records and the cores' values."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from costing.job import Fees, Job, MaterialUse, Profit, Tax
-from costing.labour import WorkDrivers, WorkStepRule, steps_for
+from django.utils.translation import gettext as _
+
+from costing.job import Fees, Job, MaterialUse, Postage, Profit, Rounding, Rush, Tax
+from costing.labour import Way, WorkDrivers, WorkStepRule, steps_for
 from costing.leather import LeatherOffer
 from costing.overhead import OverheadRates
 from costing.terms import (
@@ -242,11 +245,16 @@ def bill_terms(
         card_waste=_share(rates.card_waste_pct),
         thread=_thread(supplies.get(kinds.THREAD), rates, values),
         lace=_lace(supplies.get(kinds.LACE), rates),
-        lacing=LacingPlan.from_parameters(values),
+        lacing=_lacing(rates, values),
         eyelets=_eyelets(supplies.get(kinds.EYELET), rates),
         glue=_flat(supplies.get(kinds.GLUE), rates.glue_per_pair),
         box=_flat(supplies.get(kinds.BOX), Decimal(1)),
     )
+
+
+def _lacing(rates: RateCard, values: Mapping[str, float | str | bool]) -> LacingPlan | None:
+    plan = LacingPlan.from_parameters(values)
+    return None if plan is None else replace(plan, lacing=rates.lacing)
 
 
 def _share(percent: Decimal) -> WasteShare:
@@ -305,6 +313,7 @@ def _lace(supply: Supply | None, rates: RateCard) -> LaceTerms | None:
         cost_per_m=as_written(supply.unit_cost),
         tying_end_mm=float(rates.lace_tying_mm) / 2.0,
         sold_by_m=Decimal("0.1"),
+        tip_mm=float(rates.lace_tip_mm),
     )
 
 
@@ -329,8 +338,44 @@ def step_rules(rates: RateCard) -> tuple[WorkStepRule, ...]:
         minutes = row.minutes
         if row.per in (row.Per.MM_STITCHED, row.Per.MM_LASTED):
             minutes /= MM_STITCHED_STEP
-        rules.append(WorkStepRule(row.name, minutes, row.per, row.passive))
+        rules.append(
+            WorkStepRule(
+                row.name,
+                minutes,
+                row.per,
+                row.passive,
+                way=row.way,
+                less_again_percent=as_written(row.less_again_pct),
+            )
+        )
     return tuple(rules)
+
+
+@dataclass(frozen=True, slots=True)
+class SaleChoice:
+    """What an order is sold with besides the rate card: each left out as if there were none."""
+
+    is_rush: bool = False
+    postage_charged: Decimal = Decimal(0)
+    postage_paid: Decimal = Decimal(0)
+    batch_pairs: int | None = None
+    payments: int | None = None
+    tax_percent: Decimal | None = None
+    way: Way | None = None
+    price_wanted: Decimal | None = None
+    profit_wanted: Decimal | None = None
+
+    @property
+    def is_sent(self) -> bool:
+        """Return whether there is a parcel at all."""
+        return bool(self.postage_charged or self.postage_paid)
+
+
+def way_of(values: Mapping[str, object], sale: SaleChoice) -> Way:
+    """Return the way of joining: the one chosen, else the style's by hand or by machine."""
+    if sale.way is not None:
+        return sale.way
+    return "hand stitch" if values.get("hand_stitched") else "machine"
 
 
 def job_from_rates(
@@ -340,19 +385,59 @@ def job_from_rates(
     pair_count: int,
     materials: tuple[MaterialUse, ...],
     drivers: WorkDrivers,
+    way: Way = "machine",
+    sale: SaleChoice | None = None,
 ) -> Job:
     """Return the whole job as costing prices it."""
+    sale = sale or SaleChoice()
+    tax_percent = rates.tax_pct if sale.tax_percent is None else sale.tax_percent
+    packing = as_written(rates.packing_cost) if sale.is_sent else Decimal(0)
     return Job(
         currency=currency,
         pair_count=pair_count,
         materials=materials,
-        steps=steps_for(step_rules(rates), drivers),
+        steps=steps_for(step_rules(rates), drivers, way=way),
         labour_rate_per_h=as_written(rates.labour_rate_per_hour),
         overhead=OverheadRates(
             as_written(rates.overhead_per_active_hour), as_written(rates.overhead_pct_of_direct)
         ),
-        fees=Fees(as_written(rates.fee_pct), as_written(rates.fee_fixed), rates.fee_on),
-        tax=Tax(as_written(rates.tax_pct), rates.tax_included),
+        fees=Fees(
+            as_written(rates.fee_pct),
+            as_written(rates.fee_fixed),
+            rates.fee_on,
+            payments=1 if rates.has_payment_fee else sale.payments or rates.fee_payments,
+            on_postage=rates.fee_on_postage,
+        ),
+        more_fees=_payment_fees(rates, sale),
+        tax=Tax(
+            Decimal(0) if rates.tax_exempt else as_written(tax_percent),
+            rates.tax_included,
+            registered=not rates.tax_exempt,
+            on_postage=not rates.tax_spares_postage,
+        ),
         profit=Profit(rates.profit_kind, as_written(rates.profit_pct)),
         round_up_to=rates.round_up_to,
+        rounding=Rounding(rates.round_way, as_written(rates.round_ending)),
+        least_price=as_written(rates.least_price),
+        rush=Rush(as_written(rates.rush_pct), as_written(rates.rush_fixed))
+        if sale.is_rush
+        else Rush(),
+        postage=Postage(sale.postage_charged, sale.postage_paid, packing),
+        batch_pairs=sale.batch_pairs,
+    )
+
+
+def _payment_fees(rates: RateCard, sale: SaleChoice) -> tuple[Fees, ...]:
+    """Return what the payment service keeps: of all that is paid, with each payment."""
+    if not rates.has_payment_fee:
+        return ()
+    return (
+        Fees(
+            as_written(rates.payment_fee_pct),
+            as_written(rates.payment_fee_fixed),
+            "price_with_tax",
+            payments=sale.payments or rates.fee_payments,
+            on_postage=True,
+            name=_("payment"),
+        ),
     )

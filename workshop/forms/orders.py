@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from patterns.layout.values import SPACING_MAX_MM
 from patterns.style import Parameter
 from patterns.style import Style as Pattern
+from workshop.forms.sale_choice import sale_fields
 from workshop.models import (
     Commission,
     Customer,
@@ -226,6 +227,7 @@ class ChoiceForm(forms.Form):
         self.fields["hide"].choices = _leather_choices(self.hides, self.offers)
         self.pattern = self._pattern()
         self.option_names = self._add_options()
+        self.fields |= sale_fields()
 
     def _pattern(self) -> Pattern | None:
         """Return the pattern of the style that is asked for, before the form is checked."""
@@ -256,6 +258,10 @@ class ChoiceForm(forms.Form):
     def main_fields(self) -> list[forms.BoundField]:
         """Return the fields every style has."""
         return [self[name] for name in self.base_fields]
+
+    def sale_questions(self) -> list[forms.BoundField]:
+        """Return the fields of how the order is sold, which stand on the price station."""
+        return [self[name] for name in sale_fields()]
 
     def _with_defaults(self, data: QueryDict) -> dict[str, object]:
         """Fill what the query leaves out, so that the bare address shows something useful.

@@ -21,6 +21,20 @@ POSITION_STEP = 10  # room to type a number between two steps
 WORK_STEPS = Path(__file__).resolve().parent.parent / "data" / "work_steps.toml"
 
 FIGURES = [name for _words, names in GROUPS for name in names]
+MAY_BE_LEFT_OUT = (
+    "fee_payments",
+    "payment_fee_pct",
+    "payment_fee_fixed",
+    "round_ending",
+    "round_way",
+    "least_price",
+    "rush_pct",
+    "rush_fixed",
+    "packing_cost",
+    "lace_tip_mm",
+    "lacing",
+)
+STEP_VALUES = ("name", "minutes", "per", "passive", "way", "less_again_pct")
 
 
 class RateCardForm(forms.ModelForm):
@@ -35,11 +49,23 @@ class RateCardForm(forms.ModelForm):
             "overhead_per_active_hour": gettext_lazy("Rent, tools and power for each hour."),
             "round_up_to": gettext_lazy("A price a pair goes up to a multiple of this."),
             "profit_pct": gettext_lazy("25 % on cost is 20 % of the price."),
+            "round_ending": gettext_lazy("0.90 with steps of 1 gives prices such as 148.90."),
+            "fee_payments": gettext_lazy("Fixed fees fall with each payment."),
+            "tax_spares_postage": gettext_lazy("Look up the local law."),
         }
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in MAY_BE_LEFT_OUT:  # the record's own default then holds
+            self.fields[name].required = False
+
     def clean(self) -> dict[str, Any]:
-        """Profit of the price must leave something of it."""
+        """Profit of the price must leave something of it; who is exempt charges no tax."""
         data = super().clean()
+        if data.get("tax_exempt") and data.get("tax_pct"):
+            self.add_error(
+                "tax_pct", _("Who is not registered charges no tax; set it to 0, or be registered.")
+            )
         profit = data.get("profit_pct")
         if data.get("profit_kind") == RateCard.ProfitKind.MARGIN and profit and profit >= 100:
             self.add_error("profit_pct", _("Profit must be below 100 % of the price."))
@@ -59,15 +85,18 @@ class StepForm(forms.ModelForm):
 
     class Meta:
         model = WorkStepRow
-        fields = ["position", "name", "minutes", "per", "passive"]
+        fields = ["position", *STEP_VALUES]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["name"].required = self.fields["minutes"].required = False
+        for name in ("name", "minutes", "way", "less_again_pct"):
+            self.fields[name].required = False
 
     def clean(self) -> dict[str, Any]:
         """Ask for a name and minutes together, unless the row is empty."""
         data = super().clean()
+        if data.get("less_again_pct") is None and "less_again_pct" not in self.errors:
+            data["less_again_pct"] = Decimal(0)
         has_name = bool((data.get("name") or "").strip())
         if has_name and data.get("minutes") is None and "minutes" not in self.errors:
             self.add_error("minutes", _("Give the minutes, or empty the row."))
@@ -104,14 +133,16 @@ def _first_rows() -> list[dict[str, Any]]:
             "minutes": step["minutes"],
             "per": step["per"],
             "passive": step.get("waiting", False),
+            "less_again_pct": "0",
         }
         for step in first_steps()
     ]
 
 
 def _rows_of(card: RateCard) -> list[dict[str, Any]]:
-    names = ("name", "minutes", "per", "passive")
-    return [{name: _as_typed(getattr(row, name)) for name in names} for row in card.steps.all()]
+    return [
+        {name: _as_typed(getattr(row, name)) for name in STEP_VALUES} for row in card.steps.all()
+    ]
 
 
 def _as_typed(value: Any) -> Any:
@@ -152,6 +183,8 @@ class RateEntry:
                 minutes=row.cleaned_data["minutes"],
                 per=row.cleaned_data["per"],
                 passive=row.cleaned_data["passive"],
+                way=row.cleaned_data["way"],
+                less_again_pct=row.cleaned_data["less_again_pct"] or Decimal(0),
             )
             for row in filled
         ]

@@ -8,6 +8,7 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from costing.job import MOST_PAYMENTS
 from workshop.models.numbers import Unchanging
 
 
@@ -48,6 +49,19 @@ class RateCard(Unchanging):
         MARGIN = "margin", _("per cent of the price")
         MARKUP = "markup", _("per cent on cost")
 
+    class RoundingWay(models.TextChoices):
+        """Which of the prices allowed is taken."""
+
+        UP = "up", _("up to the next")
+        NEAREST = "nearest", _("to the nearest")
+
+    class Lacing(models.TextChoices):
+        """How laces are laced, which decides their length."""
+
+        CRISS_CROSS = "criss-cross", _("criss-cross")
+        STRAIGHT = "straight", _("straight")
+        SHOP = "shop", _("as in shops, one long run")
+
     version = models.PositiveIntegerField(_("version"), unique=True)
     labour_rate_per_hour = models.DecimalField(
         _("labour rate per hour"),
@@ -62,6 +76,16 @@ class RateCard(Unchanging):
     fee_on = models.CharField(
         _("the fee is taken of"), max_length=20, choices=FeeBase.choices, default=FeeBase.WITH_TAX
     )
+    fee_payments = models.PositiveSmallIntegerField(
+        _("payments for an order"),
+        default=1,
+        validators=[MinValueValidator(1), MaxValueValidator(MOST_PAYMENTS)],
+    )
+    fee_on_postage = models.BooleanField(_("the fee falls on postage too"), default=False)
+    payment_fee_pct = percent_field(_("fee of the payment service (%)"), "0", "99")
+    payment_fee_fixed = amount_field(_("fixed fee of each payment"), "0")
+    tax_exempt = models.BooleanField(_("not registered: no tax is charged"), default=False)
+    tax_spares_postage = models.BooleanField(_("postage is not taxed"), default=False)
     tax_pct = percent_field(_("tax (%)"), "0", "100")
     tax_included = models.BooleanField(_("prices include the tax"), default=True)
     profit_kind = models.CharField(
@@ -75,6 +99,14 @@ class RateCard(Unchanging):
         default=Decimal("0.50"),
         validators=[MinValueValidator(Decimal("0.0001"))],
     )
+    round_ending = amount_field(_("ending of a price"), "0")
+    round_way = models.CharField(
+        _("prices are rounded"), max_length=8, choices=RoundingWay.choices, default=RoundingWay.UP
+    )
+    least_price = amount_field(_("least price of a pair"), "0")
+    rush_pct = percent_field(_("rush extra (%)"), "0", "1000")
+    rush_fixed = amount_field(_("rush extra, fixed"), "0")
+    packing_cost = amount_field(_("packing of a parcel"), "0")
     leather_waste_pct = percent_field(_("leather waste until laid out (%)"), "35", "95")
     lining_waste_pct = percent_field(_("lining waste (%)"), "25", "95")
     card_waste_pct = percent_field(_("card waste (%)"), "25", "95")
@@ -86,6 +118,16 @@ class RateCard(Unchanging):
         decimal_places=1,
         default=Decimal(240),
         validators=[MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(2000))],
+    )
+    lace_tip_mm = models.DecimalField(
+        _("lace in each tip (mm)"),
+        max_digits=5,
+        decimal_places=1,
+        default=Decimal(0),
+        validators=[MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(200))],
+    )
+    lacing = models.CharField(
+        _("laced"), max_length=12, choices=Lacing.choices, default=Lacing.CRISS_CROSS
     )
     glue_per_pair = models.DecimalField(
         _("glue for a pair (in the glue's unit)"),
@@ -122,6 +164,11 @@ class RateCard(Unchanging):
     def __str__(self) -> str:
         return f"rate card {self.version}"
 
+    @property
+    def has_payment_fee(self) -> bool:
+        """Return whether a payment service keeps something besides the place of sale."""
+        return bool(self.payment_fee_pct or self.payment_fee_fixed)
+
 
 class WorkStepRow(Unchanging):
     """One step of the work with its minutes, on one version of the rate card."""
@@ -130,12 +177,21 @@ class WorkStepRow(Unchanging):
         """What the minutes are for."""
 
         ORDER = "order", _("order")
+        BATCH = "batch", _("batch")
         PAIR = "pair", _("pair")
         SHOE = "shoe", _("shoe")
         PIECE = "piece", _("piece")
         EYELET = "eyelet", _("eyelet")
         MM_STITCHED = "mm_stitched", _("100 mm stitched")
         MM_LASTED = "mm_lasted", _("100 mm lasted")
+
+    class Way(models.TextChoices):
+        """The way of joining that takes this step; empty for a step of every way."""
+
+        ALWAYS = "", _("always")
+        HAND_STITCH = "hand stitch", _("stitched by hand")
+        MACHINE = "machine", _("sewn by machine")
+        GLUE = "glue", _("glued")
 
     rate_card = models.ForeignKey(RateCard, on_delete=models.PROTECT, related_name="steps")
     position = models.PositiveSmallIntegerField(_("position"))
@@ -148,6 +204,10 @@ class WorkStepRow(Unchanging):
     )
     per = models.CharField(_("per"), max_length=12, choices=Per.choices, default=Per.PAIR)
     passive = models.BooleanField(_("waiting, not working"), default=False)
+    way = models.CharField(
+        _("only if"), max_length=12, choices=Way.choices, default=Way.ALWAYS, blank=True
+    )
+    less_again_pct = percent_field(_("less for each further pair (%)"), "0", "100")
 
     class Meta:
         verbose_name = _("work step")

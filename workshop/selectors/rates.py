@@ -14,9 +14,31 @@ GROUPS = [
         gettext_lazy("Labour and overhead"),
         ["labour_rate_per_hour", "overhead_per_active_hour", "overhead_pct_of_direct"],
     ),
-    (gettext_lazy("Place of sale"), ["fee_pct", "fee_fixed", "fee_on"]),
-    (gettext_lazy("Tax"), ["tax_pct", "tax_included"]),
-    (gettext_lazy("Profit and rounding"), ["profit_kind", "profit_pct", "round_up_to"]),
+    (
+        gettext_lazy("Place of sale"),
+        [
+            "fee_pct",
+            "fee_fixed",
+            "fee_on",
+            "fee_payments",
+            "fee_on_postage",
+            "payment_fee_pct",
+            "payment_fee_fixed",
+        ],
+    ),
+    (gettext_lazy("Tax"), ["tax_pct", "tax_included", "tax_exempt", "tax_spares_postage"]),
+    (
+        gettext_lazy("Profit and rounding"),
+        [
+            "profit_kind",
+            "profit_pct",
+            "round_up_to",
+            "round_ending",
+            "round_way",
+            "least_price",
+        ],
+    ),
+    (gettext_lazy("Rush and packing"), ["rush_pct", "rush_fixed", "packing_cost"]),
     (
         gettext_lazy("Shares and spares of material"),
         [
@@ -26,6 +48,8 @@ GROUPS = [
             "thread_waste_pct",
             "eyelet_spare_pct",
             "lace_tying_mm",
+            "lace_tip_mm",
+            "lacing",
             "glue_per_pair",
             "clay_density_g_per_cm3",
             "clay_shrinkage_pct",
@@ -33,7 +57,17 @@ GROUPS = [
     ),
 ]
 MONEY_FIELDS = frozenset(
-    {"labour_rate_per_hour", "overhead_per_active_hour", "fee_fixed", "round_up_to"}
+    {
+        "labour_rate_per_hour",
+        "overhead_per_active_hour",
+        "fee_fixed",
+        "payment_fee_fixed",
+        "round_up_to",
+        "round_ending",
+        "least_price",
+        "rush_fixed",
+        "packing_cost",
+    }
 )
 
 
@@ -66,7 +100,9 @@ def _figure_row(card: RateCard, name: str, currency: str) -> FigureRow:
     return FigureRow(str(field.verbose_name).removesuffix(" (%)").removesuffix(" (mm)"), words)
 
 
-def _with_unit(name: str, value: Decimal, currency: str) -> str:
+def _with_unit(name: str, value: Decimal | int, currency: str) -> str:
+    if isinstance(value, int):
+        return str(value)
     if name in MONEY_FIELDS:
         return f"{unit_price(value, currency)}\u00a0{currency}"
     if name.endswith("_pct") or "_pct_" in name:

@@ -23,9 +23,9 @@ from costing.bill_line import BillLine, materials_from_bill
 from costing.breakdown import Breakdown
 from costing.errors import CostError
 from costing.job import Job
-from costing.job_file import document_from_breakdown
+from costing.job_file import document_from_breakdown, document_from_job
 from costing.money import round_half_up
-from costing.price import price_job
+from costing.price import price_for_profit, price_job, profit_at_price
 from costing.terms import LeatherTerms, WasteShare
 from patterns.drawing.drawing import Drawing
 from patterns.errors import PatternError
@@ -80,6 +80,7 @@ class Choice:
     spacing_mm: float = SPACING_MM
     options: Mapping[str, str] = field(default_factory=dict)
     corrections: Mapping[str, float] = field(default_factory=dict)
+    sale: bridge.SaleChoice = field(default_factory=bridge.SaleChoice)
 
 
 @dataclass(slots=True)
@@ -220,8 +221,16 @@ def _make_price(worked: Worked) -> None:
         pair_count=worked.choice.pair_count,
         materials=materials_from_bill(worked.bill),
         drivers=work_drivers((worked.pieces,)),
+        way=bridge.way_of(worked.values, worked.choice.sale),
+        sale=worked.choice.sale,
     )
-    worked.breakdown = price_job(worked.job)
+    sale = worked.choice.sale
+    if sale.price_wanted is not None:
+        worked.breakdown = profit_at_price(worked.job, sale.price_wanted)
+    elif sale.profit_wanted is not None:
+        worked.breakdown = price_for_profit(worked.job, sale.profit_wanted)
+    else:
+        worked.breakdown = price_job(worked.job)
 
 
 def _leather_waste(worked: Worked, rates: RateCard) -> WasteShare:
@@ -331,6 +340,7 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
     assert worked.asked is not None
     assert worked.worn is not None
     assert worked.rates is not None
+    assert worked.job is not None
     return {
         "engine": worked.pieces.engine,
         "layout_engine": LAYOUT_ENGINE,
@@ -352,6 +362,7 @@ def snapshot_of(worked: Worked) -> dict[str, Any]:
         "waste": worked.waste,
         "net_leather_mm2": net_area_mm2((worked.pieces,), "upper"),
         "bill": [bill_line_document(line) for line in worked.bill],
+        "job": document_from_job(worked.job),
         "breakdown": document_from_breakdown(worked.breakdown),
     }
 

@@ -26,6 +26,10 @@ FIELD_OF_JOB = {
     "tax.pct": "tax_pct",
     "profit.pct": "profit_pct",
     "round_up_to": "round_up_to",
+    "round_ending": "round_ending",
+    "least_price": "least_price",
+    "rush.fixed": "rush_fixed",
+    "postage.packing": "packing_cost",
 }
 
 

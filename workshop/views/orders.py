@@ -14,12 +14,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 from django.views.decorators.vary import vary_on_headers
 
+from costing.price import floor_price
 from patterns.errors import PatternError
 from patterns.measures import complete_measures
+from workshop.documents.price_breakdown import price_parts
 from workshop.doors import MAKERS, MONEY
 from workshop.drafting import last_picture
 from workshop.fit import feet_compared, fit_lines, heel_offers, station_words
 from workshop.forms.orders import GAPS_MM, ChoiceForm, CommissionForm, CommissionNoteForm
+from workshop.forms.sale_choice import sale_of
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
 from workshop.models import Commission, Correction, Customer, Doll, Style, WorkshopProfile
 from workshop.paging import list_page
@@ -50,6 +53,7 @@ from workshop.services.quoting import (
 from workshop.shown_price import price_rows, total_rows
 from workshop.stations import STATIONS, stations_of
 from workshop.views.pages import record_form_page, search_text, take_errors
+from workshop.what_ifs import what_if_rows
 
 MOVES = {
     Commission.State.IN_WORK: _lazy("Begin the work"),
@@ -173,6 +177,7 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
         pair_count=form.cleaned_data["pairs"],
         options=form.options(),
         corrections=corrections_mm(_corrections_wanted(form, commission)),
+        sale=sale_of(form.cleaned_data),
     )
     worked = work_out(choice, with_money=with_money)
     _take_option_fault(form, worked)
@@ -307,10 +312,13 @@ def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str,
         }
     if opened == "leather":
         return _leather_context(worked, query)
-    if opened == "price" and worked.breakdown is not None:
+    if opened == "price" and worked.breakdown is not None and worked.job is not None:
         return {
             "rows": price_rows(worked.bill, worked.breakdown),
             "totals": total_rows(worked.breakdown),
+            "parts": price_parts(worked.breakdown),
+            "floor": floor_price(worked.job),
+            "what_ifs": what_if_rows(worked.job, worked.bill),
         }
     return {}
 
