@@ -4,10 +4,10 @@ The order of the steps, and of rounding, is fixed: lines, cost, price without ta
 rounded up, tax, fees, profit. Decimals are made only for the amounts shown.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
-from math import ceil, floor
+from math import ceil
 from typing import get_args
 
 from costing.breakdown import (
@@ -20,11 +20,26 @@ from costing.breakdown import (
     cost_of,
 )
 from costing.errors import JobError, PriceError
-from costing.how import How, pair_word
-from costing.job import Fees, Job, Rounding
+from costing.how import How
+from costing.job import Job
 from costing.money import minor_unit, round_half_up, to_minor_unit
-from costing.numbers import checked_number, shown, trimmed, typed
+from costing.numbers import checked_number, typed
 from costing.overhead import PERCENT
+from costing.price_words import price_how, total_hows
+from costing.settle import (
+    as_is,
+    fee_bases,
+    fee_share_of_net,
+    fixed_fees,
+    money_words,
+    postage_gap,
+    rounded_amount,
+    rounded_price,
+    said_price,
+    settle,
+    share_of,
+    up_to_step,
+)
 
 _SHOWN_PERCENT_DIGITS = 2
 _SHOWN_MINUTE_DIGITS = 2
@@ -51,9 +66,9 @@ def price_job(job: Job) -> Breakdown:
     """
     cost = cost_of(job)
     net = _net_price(job, cost.making_cost)
-    asked = _said_price(job, net) / job.pair_count
-    per_pair = _rounded_price(job, asked)
-    return _breakdown(job, cost, per_pair, _price_how(job, cost, net, asked, per_pair))
+    asked = said_price(job, net) / job.pair_count
+    per_pair = rounded_price(job, asked)
+    return _breakdown(job, cost, per_pair, price_how(job, cost, net, asked, per_pair))
 
 
 def price_for_profit(job: Job, profit: Decimal) -> Breakdown:
@@ -86,13 +101,13 @@ def price_for_profit(job: Job, profit: Decimal) -> Breakdown:
         job, cost.cost, Fraction(profit), step, Fraction(job.rounding.ending), try_below=True
     )
     words = {"profit": typed(profit), "step": typed(job.round_up_to)}
-    how = How("price_for_profit", words | {"amount": _money(job, per_pair)})
+    how = How("price_for_profit", words | {"amount": money_words(job, per_pair)})
     return _breakdown(job, cost, per_pair, how)
 
 
 def exact_profit(job: Job, price_per_pair: Fraction) -> Fraction:
     """Return what a price a pair earns before tax and fees are rounded; the cost is as shown."""
-    return _settle(job, cost_of(job).cost, price_per_pair, _as_is)["profit"]
+    return settle(job, cost_of(job).cost, price_per_pair, as_is)["profit"]
 
 
 def exact_price(job: Job, profit: Fraction) -> Fraction:
@@ -110,8 +125,8 @@ def exact_price(job: Job, profit: Fraction) -> Fraction:
 
 def _exact_price(job: Job, cost: Fraction, profit: Fraction) -> Fraction:
     # Before rounding, profit is a straight line over the price: two points of it say all.
-    at_nothing = _settle(job, cost, Fraction(0), _as_is)["profit"]
-    slope = _settle(job, cost, Fraction(1), _as_is)["profit"] - at_nothing
+    at_nothing = settle(job, cost, Fraction(0), as_is)["profit"]
+    slope = settle(job, cost, Fraction(1), as_is)["profit"] - at_nothing
     if slope <= 0:
         raise _nothing_left(job)
     return (profit - at_nothing) / slope
@@ -135,7 +150,7 @@ def profit_at_price(job: Job, price_per_pair: Decimal) -> Breakdown:
     """
     checked_number(price_per_pair, "price_per_pair")
     _check_whole_units(job, price_per_pair, "price_per_pair")
-    how = How("price_typed", {"amount": _money(job, Fraction(price_per_pair))})
+    how = How("price_typed", {"amount": money_words(job, Fraction(price_per_pair))})
     return _breakdown(job, cost_of(job), Fraction(price_per_pair), how)
 
 
@@ -180,14 +195,14 @@ def _least_price_earning(
     """
     doubt = _rounding_doubt(job)
     start = _exact_price(job, cost, profit - doubt if try_below else profit)
-    least = _up_to_step(start, step, ending)
-    safe = _up_to_step(_exact_price(job, cost, profit + doubt), step, ending)
+    least = up_to_step(start, step, ending)
+    safe = up_to_step(_exact_price(job, cost, profit + doubt), step, ending)
     tries = min(ceil((safe - least) / step), _MOST_FLOOR_TRIES)
     return next(
         (
             least + place * step
             for place in range(tries)
-            if _settle(job, cost, least + place * step)["profit"] >= profit
+            if settle(job, cost, least + place * step)["profit"] >= profit
         ),
         safe,
     )
@@ -224,51 +239,14 @@ def profit_on_cost_from_of_price(of_price: Fraction) -> Fraction:
     return of_price / (1 - of_price)
 
 
-def _share(percent: Decimal) -> Fraction:
-    return Fraction(percent) / PERCENT
-
-
-def _as_is(amount: Fraction) -> Fraction:
-    return amount
-
-
-def _fee_share_of_net(job: Job) -> Fraction:
-    return sum((_share(fee.percent) * _tax_factor(job, fee) for fee in job.all_fees), Fraction(0))
-
-
-def _tax_factor(job: Job, fee: Fees) -> Fraction:
-    return 1 + _share(job.tax.percent) if fee.on == "price_with_tax" else Fraction(1)
-
-
-def _fixed_fees(job: Job) -> Fraction:
-    return sum((fee.fixed_in_all for fee in job.all_fees), Fraction(0))
-
-
 def _net_price(job: Job, making_cost: Fraction) -> Fraction:
-    profit = _share(job.profit.percent)
+    profit = share_of(job.profit.percent)
     part_of_price = profit if job.profit.kind == "margin" else Fraction(0)
     on_cost = profit if job.profit.kind == "markup" else Fraction(0)
-    left = 1 - _fee_share_of_net(job) - part_of_price
+    left = 1 - fee_share_of_net(job) - part_of_price
     if left <= 0:
         raise _nothing_left(job)
-    return (making_cost * (1 + on_cost) + _fixed_fees(job) + _postage_gap(job)) / left
-
-
-def _postage_gap(job: Job) -> Fraction:
-    """Return what postage costs, its fees among it, beyond what is charged for it; 0 or more."""
-    rate = _share(job.tax.percent) if job.tax.on_postage else Fraction(0)
-    net = Fraction(job.postage.charged)
-    if job.tax.included:
-        net /= 1 + rate
-    fees = sum(
-        (
-            _share(fee.percent) * net * (1 + rate if fee.on == "price_with_tax" else 1)
-            for fee in job.all_fees
-            if fee.on_postage
-        ),
-        Fraction(0),
-    )
-    return max(Fraction(0), job.postage.cost + fees - net)
+    return (making_cost * (1 + on_cost) + fixed_fees(job) + postage_gap(job)) / left
 
 
 def _nothing_left(job: Job) -> PriceError:
@@ -291,101 +269,14 @@ def _nothing_left(job: Job) -> PriceError:
     )
 
 
-def _said_price(job: Job, net: Fraction) -> Fraction:
-    return net * (1 + _share(job.tax.percent)) if job.tax.included else net
-
-
-def _up_to_step(amount: Fraction, step: Fraction, ending: Fraction) -> Fraction:
-    return max(0, ceil((amount - ending) / step)) * step + ending
-
-
-def _rounded_price(job: Job, asked: Fraction) -> Fraction:
-    """Return the price of a pair on the job's steps, never below the job's least price."""
-    step, ending = Fraction(job.round_up_to), Fraction(job.rounding.ending)
-    if job.rounding.way == "nearest":
-        price = max(0, floor((asked - ending) / step + Fraction(1, 2))) * step + ending
-    else:
-        price = _up_to_step(asked, step, ending)
-    if price < job.least_price:
-        price = _up_to_step(Fraction(job.least_price), step, ending)
-    return price
-
-
-def _settle(
-    job: Job,
-    cost: Fraction,
-    per_pair: Fraction,
-    rounded: Callable[[Fraction], Fraction] | None = None,
-) -> dict[TotalCode | ExtraCode, Fraction]:
-    """Return price, tax, fees and profit for a price a pair, each as it is shown.
-
-    ``rounded`` takes the place of rounding to the minor unit.
-    """
-    rounded = rounded or (lambda amount: _rounded(job, amount))
-    rate = _share(job.tax.percent)
-    goods = per_pair * job.pair_count
-    rush = rounded(goods * _share(job.rush.percent) + Fraction(job.rush.fixed))
-    postage = Fraction(job.postage.charged)
-    said = goods + rush + postage
-    taxed = said if job.tax.on_postage else said - postage
-    if job.tax.included:
-        tax = rounded(taxed * rate / (1 + rate))
-        price, net = said, said - tax
-    else:
-        tax = rounded(taxed * rate)
-        price, net = said + tax, said
-    fees = sum(
-        (
-            rounded(_share(fee.percent) * base + fee.fixed_in_all)
-            for fee, base in zip(job.all_fees, _fee_bases(job, price, net, rounded), strict=True)
-        ),
-        Fraction(0),
-    )
-    return {
-        "price_per_pair": per_pair,
-        "rush": rush,
-        "postage": postage,
-        "price": price,
-        "price_without_tax": net,
-        "tax": tax,
-        "fees": fees,
-        "profit": price - tax - fees - cost,
-    }
-
-
-def _fee_bases(
-    job: Job, price: Fraction, net: Fraction, rounded: Callable[[Fraction], Fraction]
-) -> list[Fraction]:
-    """Return what each fee is taken of, by price and price without tax, postage in or out."""
-    rate = _share(job.tax.percent) if job.tax.on_postage else Fraction(0)
-    postage = Fraction(job.postage.charged)
-    if job.tax.included:
-        with_tax, without_tax = postage, postage - rounded(postage * rate / (1 + rate))
-    else:
-        with_tax, without_tax = postage + rounded(postage * rate), postage
-    bases = []
-    for fee in job.all_fees:
-        whole, of_postage = (price, with_tax) if fee.on == "price_with_tax" else (net, without_tax)
-        bases.append(whole if fee.on_postage else whole - of_postage)
-    return bases
-
-
-def _rounded(job: Job, amount: Fraction) -> Fraction:
-    return Fraction(to_minor_unit(amount, job.currency))
-
-
-def _money(job: Job, amount: Fraction) -> str:
-    return typed(to_minor_unit(amount, job.currency))
-
-
 def _breakdown(job: Job, cost: JobCost, per_pair: Fraction, price_how: How) -> Breakdown:
     amounts: dict[TotalCode | ExtraCode, Fraction] = {
         "cost": cost.cost,
-        "cost_per_pair": _rounded(job, cost.cost / job.pair_count),
-        **_settle(job, cost.cost, per_pair),
+        "cost_per_pair": rounded_amount(job, cost.cost / job.pair_count),
+        **settle(job, cost.cost, per_pair),
     }
     fee_lines = _fee_lines(job, amounts)
-    hows = _total_hows(job, amounts, fee_lines) | {"price_per_pair": price_how}
+    hows = total_hows(job, amounts, fee_lines) | {"price_per_pair": price_how}
     money = {code: to_minor_unit(amount, job.currency) for code, amount in amounts.items()}
     return Breakdown(
         currency=job.currency,
@@ -415,13 +306,16 @@ def _breakdown(job: Job, cost: JobCost, per_pair: Fraction, price_how: How) -> B
 
 
 def _fee_lines(job: Job, amounts: Mapping[TotalCode | ExtraCode, Fraction]) -> tuple[FeeLine, ...]:
-    bases = _fee_bases(
-        job, amounts["price"], amounts["price_without_tax"], lambda amount: _rounded(job, amount)
+    bases = fee_bases(
+        job,
+        amounts["price"],
+        amounts["price_without_tax"],
+        lambda amount: rounded_amount(job, amount),
     )
     return tuple(
         FeeLine(
             fee.name,
-            to_minor_unit(_share(fee.percent) * base + fee.fixed_in_all, job.currency),
+            to_minor_unit(share_of(fee.percent) * base + fee.fixed_in_all, job.currency),
         )
         for fee, base in zip(job.all_fees, bases, strict=True)
     )
@@ -429,101 +323,3 @@ def _fee_lines(job: Job, amounts: Mapping[TotalCode | ExtraCode, Fraction]) -> t
 
 def _percent_of(part: Fraction, whole: Fraction) -> Decimal | None:
     return round_half_up(part / whole * PERCENT, _SHOWN_PERCENT_DIGITS) if whole else None
-
-
-def _price_how(job: Job, cost: JobCost, net: Fraction, asked: Fraction, per_pair: Fraction) -> How:
-    code = "price_from_price_profit" if job.profit.kind == "margin" else "price_from_cost_profit"
-    if asked < per_pair and per_pair - Fraction(job.round_up_to) < job.least_price:
-        code += "_least" if asked < job.least_price else ""
-    elif job.rounding != Rounding():
-        code += "_rounded"
-    fixed, gap = _fixed_fees(job), _postage_gap(job)
-    return How(
-        code,
-        {
-            "cost": _money(job, cost.making_cost),
-            "fixed": shown(fixed + gap) if gap or job.more_fees else _fixed_words(job),
-            "cost_and_fee": shown(cost.making_cost + fixed + gap),
-            "fee_share": shown(_fee_share_of_net(job) * PERCENT),
-            "profit": trimmed(job.profit.percent),
-            "net": shown(net),
-            "asked": shown(asked),
-            "step": typed(job.round_up_to),
-            "ending": typed(job.rounding.ending),
-            "least": typed(job.least_price),
-            "amount": _money(job, per_pair),
-        },
-    )
-
-
-def _fixed_words(job: Job) -> str:
-    fee = job.fees
-    return typed(fee.fixed) if fee.payments == 1 else f"{fee.payments} x {typed(fee.fixed)}"
-
-
-def _total_hows(
-    job: Job,
-    amounts: Mapping[TotalCode | ExtraCode, Fraction],
-    fee_lines: tuple[FeeLine, ...],
-) -> dict[TotalCode | ExtraCode, How]:
-    words = {code: _money(job, amount) for code, amount in amounts.items()}
-    way = "included" if job.tax.included else "added"
-    with_tax = job.fees.on == "price_with_tax"
-    goods = amounts["price_per_pair"] * job.pair_count
-    said = goods + amounts["rush"] + amounts["postage"]
-    common = {
-        "cost": words["cost"],
-        "per_pair": words["price_per_pair"],
-        "price": words["price"],
-        "net": words["price_without_tax"],
-        "tax": words["tax"],
-        "fees": words["fees"],
-        "rush": words["rush"],
-        "postage": words["postage"],
-        "said": _money(job, goods),
-        "pairs": str(job.pair_count),
-        "pair_word": pair_word(job.pair_count),
-    }
-    has_extras = said != goods
-    untaxed_postage = bool(amounts["postage"]) and not job.tax.on_postage
-    base = _fee_bases(
-        job, amounts["price"], amounts["price_without_tax"], lambda amount: _rounded(job, amount)
-    )[0]
-    fee_numbers = {
-        "percent": trimmed(job.fees.percent),
-        "fixed": _fixed_words(job),
-        "base": _money(job, base),
-        "parts": " + ".join(f"{line.name} {typed(line.amount)}".strip() for line in fee_lines),
-    }
-    taxed = said - amounts["postage"] if untaxed_postage else said
-    tax_numbers = {"percent": trimmed(job.tax.percent), "taxed": _money(job, taxed)}
-    tax_code = f"tax_part_{way}" if untaxed_postage else f"tax_{way}"
-    codes: dict[TotalCode | ExtraCode, tuple[str, dict[str, str]]] = {
-        "cost": ("cost", {}),
-        "cost_per_pair": ("cost_per_pair", {}),
-        "price": (
-            "price_extras_included" if has_extras and job.tax.included else f"price_{way}",
-            {},
-        ),
-        "price_without_tax": (
-            "net_extras_added" if has_extras and not job.tax.included else f"net_{way}",
-            {},
-        ),
-        "tax": (tax_code if job.tax.registered else "tax_none", tax_numbers),
-        "fees": (
-            "fees_several"
-            if len(fee_lines) > 1
-            else ("fees_with_tax" if with_tax else "fees_without_tax"),
-            fee_numbers,
-        ),
-        "profit": ("profit", {}),
-        "rush": (
-            "rush",
-            {"percent": trimmed(job.rush.percent), "fixed": typed(job.rush.fixed)},
-        ),
-        "postage": ("postage", {}),
-    }
-    return {
-        code: How(sentence, common | extra | {"amount": words[code]})
-        for code, (sentence, extra) in codes.items()
-    }
