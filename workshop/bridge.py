@@ -3,15 +3,19 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from django.utils.translation import gettext as _
 
+from costing.errors import BillError, CostError
 from costing.job import Fees, Job, MaterialUse, Postage, Profit, Rounding, Rush, Tax
 from costing.labour import Way, WorkDrivers, WorkStepRule, steps_for
 from costing.leather import LeatherOffer
+from costing.money import round_half_up
 from costing.overhead import OverheadRates
 from costing.terms import (
+    UNIT_COST_PLACES,
     BillTerms,
     ClayTerms,
     FlatTerms,
@@ -23,6 +27,7 @@ from costing.terms import (
     WasteShare,
     cost_per_dm2,
 )
+from costing.units import unit_factor
 from patterns.exchange.foot_file import document_from_foot
 from patterns.foot import MEASURE_KEYS, Foot, LevelGirth
 from patterns.hide import GradedArea
@@ -261,10 +266,27 @@ def _share(percent: Decimal) -> WasteShare:
     return WasteShare(percent / HUNDRED, measured=False)
 
 
+def cost_in(supply: Supply, unit: str) -> Decimal:
+    """Return what a supply costs in the unit a bill counts it in.
+
+    Raises
+    ------
+    costing.errors.BillError
+        Its own unit does not turn into that one, as thread counted by the piece.
+    """
+    if supply.unit == unit:
+        return as_written(supply.unit_cost)
+    try:
+        factor = unit_factor(supply.unit, unit)
+    except CostError as error:
+        raise BillError(f"{supply.name}: {error.text}", field="unit", code=error.code) from None
+    return round_half_up(Fraction(supply.unit_cost) / factor, UNIT_COST_PLACES)
+
+
 def _sheet(supply: Supply | None, thickness_mm: float) -> LeatherTerms | None:
     if supply is None:
         return None
-    return LeatherTerms(supply.name, as_written(supply.unit_cost), thickness_mm)
+    return LeatherTerms(supply.name, cost_in(supply, "dm2"), thickness_mm)
 
 
 def _sole(
@@ -277,7 +299,7 @@ def _sole(
         return _sheet(leather, thickness_mm)
     return ClayTerms(
         name=clay.name,
-        cost_per_g=as_written(clay.unit_cost),
+        cost_per_g=cost_in(clay, "g"),
         density_g_per_cm3=float(rates.clay_density_g_per_cm3),
         thickness_mm=thickness_mm,
         shrinkage_share=rates.clay_shrinkage_pct / HUNDRED,
@@ -297,7 +319,7 @@ def _thread(
         return None
     return ThreadTerms(
         name=supply.name,
-        cost_per_m=as_written(supply.unit_cost),
+        cost_per_m=cost_in(supply, "m"),
         method="saddle" if values.get("hand_stitched") else "lockstitch",
         stitch_length_mm=float(values["stitch_length_mm"]),
         end_mm=THREAD_END_MM,
@@ -310,7 +332,7 @@ def _lace(supply: Supply | None, rates: RateCard) -> LaceTerms | None:
         return None
     return LaceTerms(
         name=supply.name,
-        cost_per_m=as_written(supply.unit_cost),
+        cost_per_m=cost_in(supply, "m"),
         tying_end_mm=float(rates.lace_tying_mm) / 2.0,
         sold_by_m=Decimal("0.1"),
         tip_mm=float(rates.lace_tip_mm),
@@ -320,9 +342,7 @@ def _lace(supply: Supply | None, rates: RateCard) -> LaceTerms | None:
 def _eyelets(supply: Supply | None, rates: RateCard) -> SmallPartTerms | None:
     if supply is None:
         return None
-    return SmallPartTerms(
-        supply.name, as_written(supply.unit_cost), rates.eyelet_spare_pct / HUNDRED
-    )
+    return SmallPartTerms(supply.name, cost_in(supply, "piece"), rates.eyelet_spare_pct / HUNDRED)
 
 
 def _flat(supply: Supply | None, quantity: Decimal) -> FlatTerms | None:

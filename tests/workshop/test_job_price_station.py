@@ -6,7 +6,7 @@ import pytest
 
 from tests.workshop.fixtures_stock import make_rate_card
 from tests.workshop.test_rates_pages import STITCHING, card_data
-from workshop.models import Quote, RateCard
+from workshop.models import Quote, RateCard, Supply
 
 pytestmark = pytest.mark.django_db
 
@@ -100,6 +100,13 @@ def test_steps_of_another_way_of_joining_are_left_out(owner_client, choice):
     for joined, name in (("machine", "By machine"), ("hand stitch", "By hand")):
         worked = station(owner_client, choice, joined=joined).context["worked"]
         assert [step.name for step in worked.job.steps] == [name]
+
+
+def test_thread_counted_by_the_piece_is_told_by_its_name(owner_client, choice):
+    Supply.objects.filter(kind="thread").update(unit="piece")
+    worked = station(owner_client, choice).context["worked"]
+    assert "Waxed thread 0.6 mm" in worked.faults["price"]
+    assert worked.fault_fields["price"] == "unit"
 
 
 @pytest.mark.parametrize(
