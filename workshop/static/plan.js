@@ -13,7 +13,7 @@
   const REACH_PX = 14, REACH_MOST_MM = 8; // how near a place draws a piece that is let go
   const DRAG_PX = 4; // less is a tap
   const LEVEL_DEG = 3; // so near the tight way a turn by the handle falls into it
-  const UNDO_MOST = 100, GRID_MM = 50, GRID_ROOM_PX = 34;
+  const UNDO_MOST = 100, GRID_MM = 50, GRID_ROOM_PX = 34, SPOTS_ACROSS = 50, EXACT_MOST = 20_000;
 
   const make = (name, given = {}) => {
     const element = document.createElementNS(SVG, name);
@@ -265,19 +265,27 @@
     /* On the hide at the first place where nothing is wrong, else in its middle. */
     putOn(copy) {
       const [left, bottom, right, top] = this.hideBox;
-      const middle = { x: (left + right) / 2, y: (bottom + top) / 2 };
       const at = { turn: copy.turn, mirrored: copy.mirrored };
-      const obstacles = this.obstacles(copy);
-      const step = Math.max(4, (right - left) / 60);
-      for (let x = left + step; x < right; x += step)
-        for (let y = bottom + step; y < top; y += step) {
+      this.isRough = true; // many places are looked at; the one found is made exact by the snap
+      const spot = this.freeSpot(copy, at);
+      this.isRough = false;
+      if (spot) this.change(copy, { ...at, ...spot });
+      else this.change(copy, { ...at, x: (left + right) / 2, y: (bottom + top) / 2 }, { snap: false });
+    }
+
+    freeSpot(copy, at) {
+      const [left, bottom, right, top] = this.hideBox;
+      const obstacles = this.obstacles(copy), room = this.data.edgeGap + this.leeway;
+      const step = Math.max(4, (right - left) / SPOTS_ACROSS);
+      for (let y = bottom + step; y < top; y += step)
+        for (let x = left + step; x < right; x += step) {
           const ring = this.ringOf(copy, { ...at, x, y }), box = boxOf(ring);
-          if (apart(box, this.hideBox, 0) || obstacles.some((one) =>
-            !apart(box, one.box, one.gap) && between(ring, one.ring).d < one.gap)) continue;
-          if (within(ring, this.hide).d >= this.data.edgeGap)
-            return this.change(copy, { ...at, x, y });
+          const isIn = box[0] >= left && box[1] >= bottom && box[2] <= right && box[3] <= top;
+          if (!isIn || obstacles.some((one) => !apart(box, one.box, one.gap + room) &&
+            between(ring, one.ring).d < one.gap + room)) continue;
+          if (within(ring, this.hide).d >= room) return { x, y };
         }
-      return this.change(copy, { ...at, ...middle }, { snap: false });
+      return null;
     }
 
     act(name) {
@@ -305,6 +313,15 @@
     /* What is wrong, by plain polygons */
 
     checkAll(only = null) {
+      const wasRough = this.isRough;
+      // All of very many at once by fewer corners; each is looked at exactly once it is moved.
+      this.isRough ||= !only && this.copies.length * this.data.hide.length > EXACT_MOST;
+      this.checkThese(only);
+      this.isRough = wasRough;
+      this.warn();
+    }
+
+    checkThese(only) {
       const rings = this.copies.map((copy) => copy.at && this.ringOf(copy));
       const boxes = rings.map((ring) => ring && boxOf(ring));
       this.copies.forEach((copy, k) => {
@@ -326,7 +343,6 @@
       }));
       for (const copy of this.copies)
         copy.faults = copy.at ? [...copy.alone, ...copy.touches.values()] : [];
-      this.warn();
     }
 
     aloneFaults(copy, ring, box) {
