@@ -8,7 +8,7 @@ from tests.workshop.fixtures_stock import make_rate_card
 from tests.workshop.test_rates_pages import STITCHING, card_data
 from workshop.models import Quote, RateCard, Supply
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 
 def station(client, choice, **query):

@@ -20,7 +20,7 @@ from workshop.plan_sheet import spot_of
 from workshop.services.planning import hand_layout_save
 from workshop.services.quoting import work_out
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 
 @pytest.fixture

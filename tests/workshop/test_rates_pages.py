@@ -13,7 +13,7 @@ from workshop.forms.rates import SPARE_ROWS, first_steps
 from workshop.models import AuditEntry, RateCard, WorkshopProfile, WorkStepRow
 from workshop.services.rates import rate_card_make
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 FIGURES = {
     "labour_rate_per_hour": "18",
