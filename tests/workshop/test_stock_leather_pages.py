@@ -15,7 +15,7 @@ from workshop.bridge import hide_as_recorded, hide_from_record
 from workshop.models import AuditEntry, Hide, LeatherLot, WorkshopProfile
 from workshop.services.stock import hide_cost
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 LOT = {
     "name": "Kid",

@@ -12,7 +12,7 @@ from tests.workshop.fixtures_stock import make_hide, make_lot, make_supply
 from workshop.models import StockBalance, StockMove, Supply, WorkshopProfile
 from workshop.services.stock import stock_buy
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
 SUPPLY = {
     "name": "Linen thread",
