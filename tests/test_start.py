@@ -113,10 +113,15 @@ class Started:
         except OSError:
             return False
 
+    def parts(self):
+        """Return every process below the script, nothing before all of them are there."""
+        found = descendants(self.process.pid)
+        return found if len(found) >= 4 else set()
+
     def stop(self, how):
         """Send one signal to the script alone; every process of it ends."""
-        parts = descendants(self.process.pid)
-        assert len(parts) >= 4  # the server, its worker, the queue, its worker
+        # The server, its worker, the queue, its worker; the queue comes once the search is loaded.
+        parts = wait_for("every part", self.parts)
         self.process.send_signal(how)
         self.process.wait(timeout=PATIENCE_S)
         wait_for("the end of every part", lambda: not any(map(is_alive, parts)))

@@ -1,5 +1,7 @@
 """Planning by hand: the server judges, names what is wrong, and what is kept is the layout."""
 
+from dataclasses import replace
+
 import pytest
 from django.core.exceptions import ValidationError
 from shapely.affinity import translate
@@ -15,7 +17,7 @@ from tests.workshop.fixtures_plans import (
     rows_of,
 )
 from tests.workshop.fixtures_quotes import lay_out_now
-from workshop.models import AuditEntry, BackgroundJob, HandLayout, Hide
+from workshop.models import AuditEntry, BackgroundJob, Commission, HandLayout, Hide
 from workshop.plan_sheet import spot_of
 from workshop.services.planning import hand_layout_save
 from workshop.services.quoting import work_out
@@ -46,6 +48,15 @@ def test_a_plan_by_hand_is_the_layout_of_price_sheet_and_cutting(laid, owner):
     assert laid.breakdown is not None
     assert laid.layout_work.inputs["by_hand"] == HandLayout.objects.get().pk
     assert AuditEntry.objects.filter(record_kind="handlayout", who=owner).count() == 1
+
+
+def test_a_plan_by_hand_is_of_its_own_job_alone(laid, choice):
+    other = Commission.objects.get(pk=choice.commission.pk)
+    other.pk, other.number, other.form_key = None, other.number + 1, None
+    other.save()
+    twin = work_out(replace(choice, commission=other))
+    assert twin.request == laid.request
+    assert twin.layout is None
 
 
 def test_the_page_sends_back_exactly_what_it_was_given(laid, choice, owner_client):

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django.db.models import Q
 from django.utils.translation import gettext as _
@@ -89,14 +90,20 @@ def leather_need(worked: Worked) -> LeatherNeed | None:
 
 
 def _own_samples() -> list[WasteSample]:
-    """Return the newest layouts of the workshop that hold a whole pair, as measured waste."""
+    """Return the newest layouts of the workshop that hold a whole pair, as measured waste.
+
+    One that was made again, or a plan saved again, counts once.
+    """
     rows = (
         BackgroundJob.objects.filter(
             kind=LAYOUT, state=BackgroundJob.State.DONE, inputs__foot_length_mm__gt=0
         )
         .order_by("-id")
-        .values_list("inputs__style", "inputs__foot_length_mm", "result__waste")
+        .values_list("key", "inputs__style", "inputs__foot_length_mm", "result__waste")
     )
+    newest: dict[str, tuple[str, float, dict[str, Any]]] = {}
+    for key, *row in rows[:LAYOUTS_LOOKED_AT]:
+        newest.setdefault(key, tuple(row))
     return [
         WasteSample(
             style,
@@ -105,7 +112,7 @@ def _own_samples() -> list[WasteSample]:
             float(waste["used_area_mm2"]),
             float(waste["occupied_area_mm2"]),
         )
-        for style, foot_length_mm, waste in rows[:LAYOUTS_LOOKED_AT]
+        for style, foot_length_mm, waste in newest.values()
         if waste["pairs"] and 0 < waste["used_area_mm2"] <= waste["occupied_area_mm2"]
     ]
 

@@ -51,6 +51,7 @@ def hand_layout_save(
         "instance": document_from_request(worked.request),
         "by_hand": record.pk,
         "style": worked.choice.style.style.file_name,
+        "foot_length_mm": float(worked.choice.foot.foot_length),
     }
     layout = layout_by_hand(worked.request, placements)
     result = layout_result(worked.request, layout, pairs_that_fit=known or 0)

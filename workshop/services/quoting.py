@@ -174,9 +174,13 @@ def _find_layout(worked: Worked) -> None:
         pair_count=worked.choice.pair_count,
         spacing_mm=worked.choice.spacing_mm,
     )
-    worked.layout_key = work_key(
-        "layout", {"engine": LAYOUT_ENGINE, "instance": document_from_request(worked.request)}
-    )
+    # A job's own, since what was planned by hand for it must not turn up in another.
+    inputs = {
+        "engine": LAYOUT_ENGINE,
+        "instance": document_from_request(worked.request),
+        "job": worked.choice.commission.pk,
+    }
+    worked.layout_key = work_key("layout", inputs)
     worked.layout_work = work_latest("layout", worked.layout_key)
     done = work_found("layout", worked.layout_key)
     if done is not None:
