@@ -30,6 +30,10 @@ ruff format -q --check .
 mypy
 python manage.py makemigrations --check --dry-run -v0
 
+# Compiled once for all test processes and the servers they start, kept with the environment.
+export NUMBA_CACHE_DIR="$WORKSHOP_VENV/compiled"
+python -c "from patterns.layout import warm_up; warm_up()"
+
 say "tests on SQLite"
 python -m pytest -q -n 2 --dist worksteal "$@"
 
