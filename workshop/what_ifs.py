@@ -69,7 +69,7 @@ def _words(change: Change) -> str:
     sentences = {
         "leather": _("leather %(n)s %% dearer") if rises else _("leather %(n)s %% cheaper"),
         "hours": _("%(n)s %% more hours") if rises else _("%(n)s %% fewer hours"),
-        "fee": _("fee %(n)s points higher"),
+        "fee": _("fees higher by %(n)s %% of the price"),
         "rounding_up": _("rounded up to %(n)s"),
         "rounding_nearest": _("rounded to the nearest %(n)s"),
     }
