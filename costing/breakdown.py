@@ -112,7 +112,7 @@ def cost_of(job: Job) -> JobCost:
     """
     active_steps = [step for step in job.steps if not step.passive]
     active_min = _minutes(job, passive=False)
-    direct = sum((_material_cost(job, use) for use in job.materials), Fraction(0)) + sum(
+    direct = sum((material_cost(job, use) for use in job.materials), Fraction(0)) + sum(
         (
             step_cost(step, job.pair_count, job.labour_rate_per_h, job.batch_pairs)
             for step in active_steps
@@ -144,12 +144,13 @@ def _material_taken(job: Job, use: MaterialUse) -> Fraction:
     return Fraction(use.quantity) * job.pair_count / kept_share
 
 
-def _material_cost(job: Job, use: MaterialUse) -> Fraction:
+def material_cost(job: Job, use: MaterialUse) -> Fraction:
+    """Return what a material costs for the whole order, waste included, exactly."""
     return _material_taken(job, use) * Fraction(use.unit_cost)
 
 
 def _material_line(job: Job, use: MaterialUse) -> PricedLine:
-    amount = to_minor_unit(_material_cost(job, use), job.currency)
+    amount = to_minor_unit(material_cost(job, use), job.currency)
     how = How(
         "material" if use.waste_percent else "material_no_waste",
         {
