@@ -27,7 +27,7 @@ from patterns.pieces.piece import EntryLevel, Lasting, Message, Piece, PieceSet
 from patterns.style import Style
 from patterns.style_lines import Feature
 
-ENGINE = "surface 4"
+ENGINE = "surface 5"
 
 
 def _silent(step: str) -> None:

@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 
 from patterns.drafting.memory import Memory, key_of
 from patterns.drafting.regions import EdgeRun, Part
-from patterns.geometry.flatten import flatten
+from patterns.geometry.flatten import STIFFNESS, STRETCH_WEIGHT, flatten
 from patterns.geometry.relax import Band
 from patterns.geometry.runs import Run, contour_runs, run_of_points
 from patterns.geometry.strain import principal_stretch, weighted_percentile
@@ -21,6 +21,10 @@ BAND = (-0.02, 0.0, 0.02)  # of a part's height: one level is looked at on these
 LEVEL_OFF_MM, LEVEL_LONG_MM = 1.05, 30.0  # a level line may be off by this, a longer one by 3 %
 MORE_ROUNDS = 3
 SEAM_OFF_MM = 0.02
+MUCH_STRETCH_PCT = 9.0  # a part whose p99 is beyond this is laid anew, so that it gathers more
+USUAL = {"stretch_weight": STRETCH_WEIGHT, "stiffness": STIFFNESS}
+# Seams are made stiffer still, lest they give way step by step instead.
+GATHERED = {"stretch_weight": 2.0 * STRETCH_WEIGHT, "stiffness": 4.0 * STIFFNESS}
 FEATHER_BAND_MM = 2.5  # along the lasting edge pleats take what the leather cannot
 
 
@@ -82,29 +86,50 @@ def _laid(
     lines = {name: _girth_runs(points, triangles, values) for name, values in girths.items()}
     held = [run for runs in lines.values() for run in runs]
     stiff = [run_of_points(seam) for seam in seams]
-    flat = flatten(points, triangles, stiff_runs=stiff, girth_runs=held)
-    bands: dict[float, Band] = {}
-    for _ in range(MORE_ROUNDS):
-        off = _bands_off(points, triangles, flat)
-        if off.keys() <= bands.keys():
-            break
-        bands |= off
-        held_too = flatten(
-            points,
-            triangles,
-            stiff_runs=stiff,
-            girth_runs=held,
-            bands=list(bands.values()),
-            start_mm=flat,
-        )
-        if _most_off(points, held_too, stiff) > max(SEAM_OFF_MM, _most_off(points, flat, stiff)):
-            break  # the seams come first
-        flat = held_too
+    flat = _settled(part, stiff, held, USUAL)
+    major, _, area = principal_stretch(points, triangles, flat)
+    if _over_one(major, area, 99.0) > MUCH_STRETCH_PCT:
+        flat = _settled(part, stiff, held, GATHERED, flat)
     flat = _upright(points, triangles, flat)
     measured = {
         name: (_length(points, runs), _length(flat, runs)) for name, runs in lines.items() if runs
     }
     return FlatPart(part, flat, _checks(part, flat, lasting_ids), measured)
+
+
+def _settled(
+    part: Part,
+    stiff: Sequence[Run],
+    held: Sequence[Run],
+    weights: Mapping[str, float],
+    start_mm: FloatArray | None = None,
+) -> FloatArray:
+    """Return a part laid flat, level lines that come out too far off held as well."""
+    points, triangles = part.surface.points_mm, part.surface.triangles
+    bands: dict[float, Band] = {}
+
+    def laid(start_mm: FloatArray | None) -> FloatArray:
+        return flatten(
+            points,
+            triangles,
+            stiff_runs=stiff,
+            girth_runs=held,
+            bands=list(bands.values()),
+            **weights,
+            start_mm=start_mm,
+        )
+
+    flat = laid(start_mm)
+    for _ in range(MORE_ROUNDS):
+        off = _bands_off(points, triangles, flat)
+        if off.keys() <= bands.keys():
+            break
+        bands |= off
+        held_too = laid(flat)
+        if _most_off(points, held_too, stiff) > max(SEAM_OFF_MM, _most_off(points, flat, stiff)):
+            break  # the seams come first
+        flat = held_too
+    return flat
 
 
 def _crosses(values: FloatArray) -> bool:
@@ -203,15 +228,17 @@ def _checks(part: Part, flat: FloatArray, lasting_ids: Collection[int]) -> Piece
     one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     doubled = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
 
-    def percent(values: FloatArray, weights: FloatArray, share: float) -> float:
-        return 100.0 * (weighted_percentile(values, weights, share) - 1.0)
-
     return PieceChecks(
-        stretch_p95_pct=percent(major, area, 95.0),
-        stretch_p99_pct=percent(major, area, 99.0),
-        gather_p99_pct=-percent(minor, area, 1.0),
+        stretch_p95_pct=_over_one(major, area, 95.0),
+        stretch_p99_pct=_over_one(major, area, 99.0),
+        gather_p99_pct=-_over_one(minor, area, 1.0),
         area_ratio=float(doubled.sum() / 2.0 / area.sum()),
         flips=int((doubled <= 0).sum()),
-        stretch_p95_off_band_pct=percent(major[far], area[far], 95.0),
-        stretch_p99_off_band_pct=percent(major[far], area[far], 99.0),
+        stretch_p95_off_band_pct=_over_one(major[far], area[far], 95.0),
+        stretch_p99_off_band_pct=_over_one(major[far], area[far], 99.0),
     )
+
+
+def _over_one(values: FloatArray, weights: FloatArray, share: float) -> float:
+    """Return by how many per cent a weighted percentile of factors is over 1."""
+    return 100.0 * (weighted_percentile(values, weights, share) - 1.0)

@@ -34,6 +34,7 @@ from patterns.geometry.surface import (
     triangle_areas_mm2,
 )
 
+STRETCH_WEIGHT = 4.0  # of stretching the leather, against 1 for gathering it
 STIFFNESS = 2.0  # a seam is as stiff as a strip of leather so many times the part wide
 NO_AREA = 1e-12  # share of the mean triangle
 RIGID_ROUNDS = 10  # after a conformal start
@@ -50,6 +51,7 @@ def flatten(
     girth_runs: Sequence[Run] = (),
     bands: Sequence[Band] = (),
     stiffness: float = STIFFNESS,
+    stretch_weight: float = STRETCH_WEIGHT,
     start_mm: FloatArray | None = None,
 ) -> FloatArray:
     """Return the places on the flat of a surface's points.
@@ -69,8 +71,10 @@ def flatten(
     stiffness : float
         From place to place a seam is as stiff as a strip of leather so many times the part's size
         wide, the size being the root of its area.
+    stretch_weight : float
+        What stretching the leather counts, against 1 for gathering it.
     start_mm : array of shape (n, 2), optional
-        Places of the same part laid flat before, with other lines held.
+        Places of the same part laid flat before, with other lines held or another weight.
 
     Returns
     -------
@@ -103,6 +107,7 @@ def flatten(
         girth_runs=girth_runs,
         bands=bands,
         stiffness=stiffness,
+        stretch_weight=stretch_weight,
         rounds=rounds,
     )
     if not np.isfinite(flat).all() or flipped_count(triangles, flat):

@@ -4,8 +4,9 @@ What counts, for each principal factor s of every triangle from the last to the 
 f + f^2 / (2 TAIL^2) times its area, with f = w (s - 1/s)^2 / 4: close to w (s - 1)^2 for small
 strains, without bound before a triangle turns over (as the symmetric Dirichlet energy of Smith and
 Schaefer 2015, "Bijective Parameterization with Free Boundaries", ACM Transactions on Graphics
-34(4)). The second term presses down the few triangles that would stretch most. w is greater where
-the flat is too small, since leather gathers over a last more readily than it stretches.
+34(4)). The second term presses down the few triangles that would stretch most. w is the weight of
+stretching where the flat is too small, else 1, since leather gathers over a last more readily than
+it stretches.
 
 Held runs count by how much their length as a whole differs, seams step by step as well; where a
 run gives way, its aim is moved beyond its length until the length is kept (Hestenes 1969,
@@ -37,7 +38,6 @@ ComplexArray = npt.NDArray[np.complex128]
 Solver = Callable[[ComplexArray], ComplexArray]
 
 TAIL = 0.05  # strain beyond which the pressure on the greatest values prevails
-STRETCH_WEIGHT = 4.0  # of stretching the leather, against 1 for gathering it
 LENGTH_WEIGHT = 200.0  # mm2 for a run whose whole length is 1 mm off
 LEAST_AREA = 0.1  # slivers count as this share of the mean area, lest they fold
 MEMORY = 8  # steps remembered to improve the next one
@@ -65,6 +65,7 @@ def relaxed(
     girth_runs: Sequence[Run] = (),
     bands: Sequence[Band] = (),
     stiffness: float,
+    stretch_weight: float,
     rounds: int,
 ) -> FloatArray:
     """Return flat places of a surface's points with least stretch.
@@ -86,6 +87,8 @@ def relaxed(
     stiffness : float
         A seam's steps are as stiff as a strip of leather so many times the part's size wide, the
         size being the root of its area.
+    stretch_weight : float
+        What stretching the leather counts, against 1 for gathering it.
     rounds : int
         How often at most the Newton matrix is made anew.
 
@@ -95,7 +98,7 @@ def relaxed(
         Places about their middle, no triangle turned over.
     """
     held = [*([run] for run in girth_runs), *(runs for runs, _ in bands)]
-    task = _task(points_mm, triangles, stiff_runs, held, stiffness)
+    task = _task(points_mm, triangles, stiff_runs, held, stiffness, stretch_weight)
     if bands:
         wanted = np.array([length for _, length in bands])
         own = task.run_lengths_mm[: len(task.run_lengths_mm) - len(bands)]
@@ -142,6 +145,7 @@ class _Task:
     step_weights: FloatArray
     sums: Any  # (runs, steps): adds the steps of each run
     run_lengths_mm: FloatArray
+    stretch_weight: float
 
 
 def _task(
@@ -150,6 +154,7 @@ def _task(
     stiff_runs: Sequence[Run],
     held: Sequence[Sequence[Run]],
     stiffness: float,
+    stretch_weight: float,
 ) -> _Task:
     count = len(points_mm)
     frames = local_frames(points_mm, triangles)
@@ -186,12 +191,13 @@ def _task(
         step_weights=weights,
         sums=sums,
         run_lengths_mm=sums @ lengths,
+        stretch_weight=stretch_weight,
     )
 
 
-def _cost(factor: FloatArray) -> FloatArray:
+def _cost(factor: FloatArray, stretch_weight: float) -> FloatArray:
     """Return the cost of a principal factor, for each unit of area."""
-    plain = np.where(factor < 1.0, STRETCH_WEIGHT, 1.0) * (factor - 1.0 / factor) ** 2 / 4.0
+    plain = np.where(factor < 1.0, stretch_weight, 1.0) * (factor - 1.0 / factor) ** 2 / 4.0
     return np.asarray(plain * (1.0 + plain / (2.0 * TAIL**2)))
 
 
@@ -203,9 +209,9 @@ class _Slopes:
     second: FloatArray
 
 
-def _slopes(factor: FloatArray) -> _Slopes:
+def _slopes(factor: FloatArray, stretch_weight: float) -> _Slopes:
     inverse = 1.0 / factor
-    weight = np.where(factor < 1.0, STRETCH_WEIGHT, 1.0)
+    weight = np.where(factor < 1.0, stretch_weight, 1.0)
     first = weight * (factor - inverse**3) / 2.0
     second = weight * (1.0 + 3.0 * inverse**4) / 2.0
     grown = 1.0 + weight * (factor - inverse) ** 2 / (4.0 * TAIL**2)
@@ -234,14 +240,16 @@ def _state(task: _Task, here: ComplexArray) -> _State:
     cost = np.inf
     if (p_size > q_size).all():
         off, runs_off = lengths - task.lengths_mm, task.sums @ lengths - task.run_lengths_mm
-        cost = float(task.areas_mm2 @ (_cost(p_size + q_size) + _cost(p_size - q_size)))
+        greater = _cost(p_size + q_size, task.stretch_weight)
+        lesser = _cost(p_size - q_size, task.stretch_weight)
+        cost = float(task.areas_mm2 @ (greater + lesser))
         cost += float(task.step_weights @ off**2) + LENGTH_WEIGHT * float(runs_off @ runs_off)
     return _State(here, p, q, p_size, q_size, steps, lengths, cost)
 
 
 def _slope(task: _Task, state: _State) -> ComplexArray:
     """Return the cost's slope g: a small change c of places adds Re(g* c) to it."""
-    major, minor = _slopes(state.p_size + state.q_size), _slopes(state.p_size - state.q_size)
+    major, minor = _both_slopes(task, state)
     along_p = task.areas_mm2 * (major.first + minor.first) * state.p / state.p_size
     sized_q = state.q / np.maximum(state.q_size, 1e-300)
     along_q = task.areas_mm2 * (major.first - minor.first) * sized_q
@@ -251,6 +259,15 @@ def _slope(task: _Task, state: _State) -> ComplexArray:
     drawn = force * state.steps / np.maximum(state.lengths_mm, 1e-300)
     slope = task.from_p @ along_p + task.from_q @ along_q + task.from_steps @ drawn
     return np.asarray(slope)
+
+
+def _both_slopes(task: _Task, state: _State) -> tuple[_Slopes, _Slopes]:
+    """Return the slopes of the cost of the greater and of the lesser principal factors."""
+    weight = task.stretch_weight
+    return (
+        _slopes(state.p_size + state.q_size, weight),
+        _slopes(state.p_size - state.q_size, weight),
+    )
 
 
 def _newton_solver(task: _Task, state: _State) -> Solver:
@@ -282,7 +299,7 @@ def _newton_solver(task: _Task, state: _State) -> Solver:
 def _triangle_system(task: _Task, state: _State) -> Any:
     """Return the second slopes of the triangles' cost, (2 n, 2 n), x before y, none negative."""
     p, q, p_size, q_size = state.p, state.q, state.p_size, state.q_size
-    major, minor = _slopes(p_size + q_size), _slopes(p_size - q_size)
+    major, minor = _both_slopes(task, state)
     areas = task.areas_mm2
     both = areas * (major.second + minor.second)
     mixed = areas * (major.second - minor.second)

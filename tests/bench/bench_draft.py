@@ -25,6 +25,8 @@ from patterns.pieces.piece import PieceSet
 from patterns.style import Style, load_style, style_names
 from tests.patterns.random_feet import random_feet
 
+MOVED = {"seam_mm": 0.05, "boot_height_mm": -0.3, "toe_line_pct": 0.3, "lace_gap_mm": 0.1}
+REDRAWS = 8
 FEET = Path(__file__).resolve().parents[1] / "data" / "feet"
 
 
@@ -58,8 +60,10 @@ def main() -> None:
     options = parser.parse_args()
     style = load_style(options.style)
     print(HEADER)
-    for foot in _samples(options.style):
+    samples = _samples(options.style)
+    for foot in samples:
         _print(_figures(foot, style))
+    _print_redraws(samples[0], style)
     found = []
     for foot in random_feet(options.feet, seed=options.seed, odd=options.odd):
         try:
@@ -98,6 +102,24 @@ def _figures(foot: Foot, style: Style) -> Figures:
     draft_pieces(foot, style, {"seam_mm": 3.0}, last=last)
     again = time.perf_counter() - start
     return Figures(foot.name, first, again, *_fit(pieces), *_stretch(pieces), *_faults(pieces))
+
+
+def _print_redraws(foot: Foot, style: Style) -> None:
+    """Print how long pieces take after each of some lines has moved, a little more every time."""
+    last = build_last(foot, top_mm=reach_mm(foot, style, {}))
+    before = draft_pieces(foot, style, {}, last=last).parameters
+    for key, step in MOVED.items():
+        if key not in before:
+            continue
+        seconds = []
+        for count in range(1, REDRAWS + 1):
+            start = time.perf_counter()
+            draft_pieces(foot, style, {key: float(before[key]) + count * step}, last=last)
+            seconds.append(time.perf_counter() - start)
+        print(
+            f"redraw, {key:16s} median {statistics.median(seconds):5.2f}s  least"
+            f" {min(seconds):5.2f}s  worst {max(seconds):5.2f}s"
+        )
 
 
 def _fit(pieces: PieceSet) -> tuple[float, float, float, float]:

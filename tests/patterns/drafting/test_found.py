@@ -1,8 +1,12 @@
 """Values at the end of their range: sound pieces, or a word about what to change."""
 
+from dataclasses import replace
+
 import pytest
+from shapely import LineString
 
 from patterns.checks import check_pieces
+from patterns.drafting.features import edge_of, eyelet_line
 from patterns.errors import StyleError
 from tests.patterns.samples_drafts import ANKLE_BOOT, cut
 
@@ -20,6 +24,19 @@ def test_more_eyelets_than_have_room_are_refused_and_the_most_is_told():
     assert (fault.field, fault.code) == ("parameters.eyelet_count", "eyelets-many")
     assert fault.parameters["most"] == most
     assert f"room for {most}" in fault.text
+
+
+def test_room_for_eyelets_does_not_hang_on_how_many_points_an_edge_has():
+    """Straight runs lose some points to rounding, not the same on every processor."""
+    side = cut().piece("outer side")
+    lace = edge_of(side, "lace edge")
+    rows = []
+    for far_mm in (0.0, 0.0005):
+        fewer = LineString(lace.points_mm).simplify(far_mm).coords
+        edges = [replace(e, points_mm=tuple(fewer)) if e is lace else e for e in side.edges]
+        rows.append(LineString(eyelet_line(replace(side, edges=tuple(edges)), "lace edge", 4.0)))
+    assert rows[1].length == pytest.approx(rows[0].length, abs=0.01)
+    assert rows[1].hausdorff_distance(rows[0]) < 0.01
 
 
 def test_a_stiffener_above_the_last_names_its_own_height():
