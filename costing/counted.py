@@ -74,6 +74,16 @@ class CountedBack:
         """Return whether every line was counted."""
         return all(line.is_counted for line in self.lines if line.group in ("material", "labour"))
 
+    @property
+    def cost_difference(self) -> Decimal:
+        """Return how much more than estimated it cost."""
+        return self.cost - self.cost_estimated
+
+    @property
+    def profit_difference(self) -> Decimal:
+        """Return how much more than planned it earned."""
+        return self.profit - self.profit_estimated
+
     def sum_of(self, group: Group) -> Decimal:
         """Return what the lines of a group took."""
         return sum((line.taken for line in self.lines if line.group == group), Decimal(0))
@@ -207,7 +217,7 @@ def _lines(
     """Return a group's lines; what was not counted keeps the very amount of the estimate."""
     amounts = _amounts(estimate, group)
     for name, cost in exact.items():
-        estimated = amounts.get(name, Decimal(0))
+        estimated = amounts.get(name, to_minor_unit(Decimal(0), estimate.currency))
         is_counted = name in counted
         taken = to_minor_unit(cost, estimate.currency) if is_counted else estimated
         yield CountedLine(group, name, estimated, taken, is_counted)

@@ -60,7 +60,15 @@ class WorkshopForm(forms.ModelForm):
 
     class Meta:
         model = WorkshopProfile
-        fields = ["name", "address", "currency", "paper", "quote_valid_days", "quote_wording"]
+        fields = [
+            "name",
+            "address",
+            "currency",
+            "paper",
+            "stock_cost",
+            "quote_valid_days",
+            "quote_wording",
+        ]
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
             "quote_wording": forms.Textarea(attrs={"rows": 4}),
@@ -70,6 +78,9 @@ class WorkshopForm(forms.ModelForm):
             "address": _("Stands on quotes, so that a customer can write to you."),
             "currency": _("Three letters, such as EUR, USD or JPY. Saved quotes keep theirs."),
             "paper": _("What your printer holds; each sheet can be had in the other size too."),
+            "stock_cost": _(
+                "Which cost is counted for thread, eyelets and the like that are used."
+            ),
             "quote_valid_days": _("For new quotes; saved ones keep their day."),
         }
 

@@ -104,6 +104,14 @@ class MoveForm(forms.Form):
         min_value=Decimal(0),
         max_value=Decimal(1_000_000),
     )
+    paid = forms.DecimalField(
+        label=gettext_lazy("Paid in all"),
+        help_text=gettext_lazy("For what was bought; left empty, by the price of a pack."),
+        max_digits=12,
+        decimal_places=4,
+        min_value=Decimal(0),
+        required=False,
+    )
     reason = forms.CharField(
         label=gettext_lazy("Why"),
         max_length=200,
@@ -116,5 +124,7 @@ class MoveForm(forms.Form):
         choices = [(kinds.USED, _("used up")), (kinds.COUNTED, _("counted on the shelf"))]
         if may_buy:
             choices.insert(0, (kinds.BOUGHT, _("bought")))
+        else:
+            del self.fields["paid"]
         self.fields["kind"].choices = choices
         self.fields["quantity"].label = _("Quantity (%(unit)s)") % {"unit": unit}

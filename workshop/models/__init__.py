@@ -12,6 +12,7 @@ from workshop.models.plans import CutLine, CutList, HandLayout
 from workshop.models.rates import RateCard, WorkStepRow
 from workshop.models.stock import Hide, LeatherLot, StockBalance, StockMove, Supply
 from workshop.models.styles import Style, StyleVersion
+from workshop.models.work_log import TimingTaken, WorkLog
 
 __all__ = [
     "AuditEntry",
@@ -40,6 +41,8 @@ __all__ = [
     "Style",
     "StyleVersion",
     "Supply",
+    "TimingTaken",
+    "WorkLog",
     "WorkStepRow",
     "WorkshopProfile",
 ]

@@ -46,6 +46,7 @@ class Commission(Numbered):
         max_length=43, unique=True, null=True, blank=True, editable=False, default=None
     )
     made_at = models.DateTimeField(default=timezone.now, editable=False)
+    finished_at = models.DateTimeField(null=True, blank=True, editable=False, db_index=True)
 
     class Meta:
         verbose_name = _("job")

@@ -51,6 +51,12 @@ class LoginLink(models.Model):
 class WorkshopProfile(models.Model):
     """The one row with the workshop's own settings."""
 
+    class StockCost(models.TextChoices):
+        """What goods taken from the shelf cost, where some can stand for others (IAS 2.25)."""
+
+        FIFO = "fifo", _("the oldest are used first")
+        AVERAGE = "average", _("the average of what is there")
+
     name = models.CharField(_("workshop name"), max_length=80, default="Doll Footwear Workshop")
     address = models.TextField(_("address for papers"), max_length=400, blank=True)
     currency = models.CharField(_("currency"), max_length=3, default="EUR")
@@ -61,6 +67,12 @@ class WorkshopProfile(models.Model):
         _("a quote is valid for (days)"),
         default=21,
         validators=[MinValueValidator(1), MaxValueValidator(365)],
+    )
+    stock_cost = models.CharField(
+        _("supplies taken cost"),
+        max_length=8,
+        choices=StockCost.choices,
+        default=StockCost.FIFO,
     )
     quote_wording = models.TextField(
         _("what a quote says about deposit and delivery"), max_length=2000, blank=True

@@ -208,6 +208,8 @@ class WorkStepRow(Unchanging):
         _("only if"), max_length=12, choices=Way.choices, default=Way.ALWAYS, blank=True
     )
     less_again_pct = percent_field(_("less for each further pair (%)"), "0", "100")
+    # How many timings have moved the minutes since they were last typed by hand.
+    timings_in = models.PositiveIntegerField(default=0, editable=False)
 
     class Meta:
         verbose_name = _("work step")

@@ -285,6 +285,22 @@ class StockMove(Unchanging):
     kind = models.CharField(max_length=10, choices=Kind.choices)
     on_hand_change = models.BigIntegerField()
     reserved_change = models.BigIntegerField(default=0)
+    # What goods that came in cost in all; empty for those that went out.
+    cost = models.DecimalField(
+        max_digits=18,
+        decimal_places=6,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal(0))],
+    )
+    commission = models.ForeignKey(
+        "workshop.Commission",
+        verbose_name=_("job"),
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="stock_moves",
+    )
     reason = models.CharField(max_length=200)
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL

@@ -3,6 +3,7 @@
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from workshop.models import Commission, Customer, Doll, WorkshopProfile
@@ -80,7 +81,10 @@ def commission_move(commission: Commission, *, to: str, by: AbstractBaseUser) ->
     """
     before = fields_of(commission)
     allowed = [state for state, following in NEXT_STATES.items() if to in following]
-    moved = Commission.objects.filter(pk=commission.pk, state__in=allowed).update(state=to)
+    changes: dict[str, object] = {"state": to}
+    if to == State.FINISHED:
+        changes["finished_at"] = timezone.now()
+    moved = Commission.objects.filter(pk=commission.pk, state__in=allowed).update(**changes)
     commission.refresh_from_db()
     if not moved:
         raise ValidationError(

@@ -56,14 +56,28 @@ def rate_card_make(
     currency = WorkshopProfile.current().currency
     # Held until the card is stored, so that two at once do not take the same number.
     WorkshopProfile.objects.select_for_update().get(pk=1)
+    before = RateCard.objects.order_by("-version").first()
     card.version = (RateCard.objects.aggregate(newest=Max("version"))["newest"] or 0) + 1
     card.made_by = by
     record_save(card, by=by)
+    kept = _timings_kept(before)
     for position, step in enumerate(steps, 1):
         step.rate_card, step.position = card, position
+        step.timings_in = step.timings_in or kept.get(_figure_of(step), 0)
         record_save(step, by=by)
     _check_prices(card, currency)
     return card
+
+
+def _timings_kept(card: RateCard | None) -> dict[tuple[object, ...], int]:
+    """Return how many timings are in each step's minutes; minutes typed anew begin without."""
+    if card is None:
+        return {}
+    return {_figure_of(step): step.timings_in for step in card.steps.all()}
+
+
+def _figure_of(step: WorkStepRow) -> tuple[object, ...]:
+    return (step.name, step.per, step.way, step.minutes)
 
 
 def _check_prices(card: RateCard, currency: str) -> None:

@@ -18,10 +18,11 @@ from django.utils.translation import gettext as _
 
 from costing.leather import DM2_PER_SQUARE_FOOT
 from costing.money import round_half_up
+from costing.terms import UNIT_COST_PLACES
 from patterns.hide import Hide as HideValue
 from patterns.hide_area import usable_hide_area_mm2, whole_area_mm2
 from workshop.bridge import hide_columns
-from workshop.models import Hide, LeatherLot, StockBalance, StockMove, Supply
+from workshop.models import Commission, Hide, LeatherLot, StockBalance, StockMove, Supply
 from workshop.models.stock import THOUSANDTHS
 from workshop.services.records import record_save
 
@@ -143,21 +144,36 @@ class _Change:
 
 
 def move_book(
-    supply: Supply, *, kind: str, quantity: Decimal, reason: str, by: AbstractBaseUser | None
+    supply: Supply,
+    *,
+    kind: str,
+    quantity: Decimal,
+    reason: str,
+    by: AbstractBaseUser | None,
+    paid: Decimal | None = None,
 ) -> StockMove:
     """Book one line as the ledger's form gives it: bought, used up or counted."""
     if kind == StockMove.Kind.COUNTED:
         return stock_count(supply, counted=quantity, reason=reason, by=by)
-    book = {StockMove.Kind.BOUGHT: stock_buy, StockMove.Kind.USED: stock_use}[kind]
-    return book(supply, quantity=quantity, reason=reason, by=by)
+    if kind == StockMove.Kind.BOUGHT:
+        return stock_buy(supply, quantity=quantity, paid=paid, reason=reason, by=by)
+    return stock_use(supply, quantity=quantity, reason=reason, by=by)
 
 
 def stock_buy(
-    supply: Supply, *, quantity: Decimal, reason: str, by: AbstractBaseUser | None
+    supply: Supply,
+    *,
+    quantity: Decimal,
+    reason: str,
+    by: AbstractBaseUser | None,
+    paid: Decimal | None = None,
 ) -> StockMove:
-    """Book what was bought, in the supply's unit."""
+    """Book what was bought, in the supply's unit, and what was paid for it in all.
+
+    Left out, what was paid follows from the supply's present price of a pack.
+    """
     amount = _thousandths(quantity, above_zero=True)
-    return _move(supply, StockMove.Kind.BOUGHT, _Change(on_hand=amount), reason, by)
+    return _move(supply, StockMove.Kind.BOUGHT, _Change(on_hand=amount), reason, by, cost=paid)
 
 
 def stock_use(
@@ -178,6 +194,41 @@ def stock_use(
     amount = _thousandths(quantity, above_zero=True)
     change = _Change(on_hand=-amount, reserved=-amount if from_reserved else 0)
     return _move(supply, StockMove.Kind.USED, change, reason, by)
+
+
+@transaction.atomic
+def stock_use_for(
+    supply: Supply, *, commission: Commission, quantity: Decimal, by: AbstractBaseUser | None
+) -> StockMove:
+    """Book what a job really used; below zero for what goes back to the shelf.
+
+    Raises
+    ------
+    django.core.exceptions.ValidationError
+        More than is free, or more goes back than the job had taken; nothing is booked.
+    """
+    amount = _thousandths(quantity.copy_abs(), above_zero=True)
+    if quantity < 0:
+        amount = -amount
+        # Locked, so that two at once do not both put the same metre back.
+        StockBalance.objects.select_for_update().get_or_create(supply=supply)
+        moves = StockMove.objects.filter(supply=supply, commission=commission)
+        taken = -sum(moves.values_list("on_hand_change", flat=True))
+        if -amount > taken:
+            _refuse(
+                _("%(wanted)s %(unit)s cannot go back: the job has taken %(there)s %(unit)s."),
+                supply,
+                wanted=-amount,
+                there=taken,
+            )
+    return _move(
+        supply,
+        StockMove.Kind.USED,
+        _Change(on_hand=-amount),
+        _("for %(job)s") % {"job": commission.code},
+        by,
+        commission=commission,
+    )
 
 
 def stock_reserve(
@@ -224,7 +275,14 @@ def stock_count(
 
 @transaction.atomic
 def _move(
-    supply: Supply, kind: str, change: _Change, reason: str, by: AbstractBaseUser | None
+    supply: Supply,
+    kind: str,
+    change: _Change,
+    reason: str,
+    by: AbstractBaseUser | None,
+    *,
+    cost: Decimal | None = None,
+    commission: Commission | None = None,
 ) -> StockMove:
     StockBalance.objects.get_or_create(supply=supply)
     changed = StockBalance.objects.filter(
@@ -244,11 +302,23 @@ def _move(
         kind=kind,
         on_hand_change=change.on_hand,
         reserved_change=change.reserved,
+        cost=_cost_of_goods(supply, change.on_hand, cost) if commission is None else None,
+        commission=commission,
         reason=reason,
         made_by=by,
     )
     record_save(move, by=by, action=str(StockMove.Kind(kind).value))
     return move
+
+
+def _cost_of_goods(supply: Supply, came_in: int, paid: Decimal | None) -> Decimal | None:
+    """Return what goods that came in cost: as paid, else by the present price of a pack."""
+    if came_in <= 0:
+        return None
+    if paid is not None:
+        return paid
+    exact = Fraction(supply.pack_price) / Fraction(supply.pack_quantity)
+    return round_half_up(exact * came_in / THOUSANDTHS, UNIT_COST_PLACES)
 
 
 def _refuse_shortage(supply: Supply, change: _Change) -> NoReturn:

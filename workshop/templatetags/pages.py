@@ -9,7 +9,7 @@ register = template.Library()
 ALSO_UNDER = {
     "leather": ("/hides/", "/cuttings/"),
     "dolls": ("/feet/", "/sizes/"),
-    "jobs": ("/quotes/",),
+    "jobs": ("/quotes/", "/work/"),
 }
 
 

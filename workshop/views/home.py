@@ -7,11 +7,16 @@ from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from workshop.selectors.home import bench
+from workshop.selectors.work_log import running_timers
 
 
 def home(request: HttpRequest) -> HttpResponse:
     """Show the bench: open jobs, quotes out, what is low in stock."""
-    return render(request, "home/home.html", {"bench": bench(request.role)})
+    return render(
+        request,
+        "home/home.html",
+        {"bench": bench(request.role), "timers": running_timers(request.user)},
+    )
 
 
 def cautions(request: HttpRequest) -> HttpResponse:

@@ -1,0 +1,19 @@
+"""Addresses of the work log, of counting back and of the month; part of `workshop.urls`."""
+
+from django.urls import path
+
+from workshop.views import counting_back, months, work_log
+
+urlpatterns = [
+    path("jobs/<int:job_id>/work/", work_log.work_log, name="work-log"),
+    path("jobs/<int:job_id>/work/start/", work_log.work_start_press, name="work-start"),
+    path("jobs/<int:job_id>/work/add/", work_log.work_add, name="work-add"),
+    path("jobs/<int:job_id>/work/material/", work_log.work_material, name="work-material"),
+    path("jobs/<int:job_id>/counted/", counting_back.counted_back, name="counted-back"),
+    path("work/stop/", work_log.work_stop_press, name="work-stop"),
+    path("work/<int:entry_id>/", work_log.work_change, name="work-change"),
+    path("rates/learned/", counting_back.rates_learned, name="rates-learned"),
+    path("month/", months.month, name="month"),
+    path("month/stock.csv", months.stock_file, name="stock-file"),
+    path("month/<str:table>.csv", months.month_file, name="month-file"),
+]

@@ -1,0 +1,164 @@
+"""A month for the bookkeeper: tables as CSV, with ISO dates and a decimal point."""
+
+import csv
+import datetime
+import io
+from collections.abc import Callable, Iterable
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from django.utils import timezone
+
+from costing.money import round_half_up, to_minor_unit
+from workshop.library_file import guarded
+from workshop.selectors.months import Span, month_report, stock_on, work_of
+
+QUANTITY_PLACES = 3
+COST_PLACES = 4  # of one taking: finer than money is paid, so that a month adds up
+
+Rows = Iterable[Iterable[Any]]
+
+
+def cell(value: Any) -> str:
+    """Return a cell's text: numbers plain, days as ISO dates, words so that none is a formula.
+
+    >>> cell(Decimal("-3.20")), cell("-3.20"), cell(datetime.date(2026, 11, 5)), cell(True)
+    ('-3.20', "'-3.20", '2026-11-05', 'yes')
+    """
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, datetime.datetime):
+        return timezone.localtime(value).isoformat(timespec="minutes")
+    if isinstance(value, datetime.date):
+        return value.isoformat()
+    return guarded("" if value is None else str(value))
+
+
+def table_csv(columns: Iterable[str], rows: Rows) -> bytes:
+    """Return a table; the mark in front tells a spreadsheet that the text is UTF-8."""
+    stream = io.StringIO(newline="")
+    table = csv.writer(stream, lineterminator="\r\n")
+    table.writerow(columns)
+    for row in rows:
+        table.writerow([cell(value) for value in row])
+    return stream.getvalue().encode("utf-8-sig")
+
+
+def jobs_table(span: Span) -> bytes:
+    """Return the jobs finished in a month with what each earned."""
+    columns = (
+        "job", "quote", "customer", "style", "pairs", "finished_on", "currency", "price", "tax",
+        "price_without_tax", "fees", "material", "labour", "overhead", "postage", "profit",
+        "active_min", "everything_counted",
+    )  # fmt: skip
+    rows = (
+        (
+            job.commission.code,
+            job.quote.code,
+            job.commission.customer.code,
+            job.style,
+            job.quote.pair_count,
+            timezone.localdate(job.commission.finished_at),
+            job.counted.currency,
+            job.counted.price,
+            job.counted.tax,
+            job.income,
+            job.counted.fees,
+            job.counted.sum_of("material"),
+            job.counted.sum_of("labour"),
+            job.counted.sum_of("overhead"),
+            job.counted.sum_of("postage"),
+            job.counted.profit,
+            job.counted.active_min,
+            job.counted.is_complete,
+        )
+        for job in month_report(span).jobs
+    )
+    return table_csv(columns, rows)
+
+
+def hours_table(span: Span) -> bytes:
+    """Return every stretch of work of a month."""
+    columns = ("day", "job", "step", "waiting", "minutes", "who", "by_hand", "note")
+    rows = (
+        (
+            row.worked_on,
+            row.commission.code,
+            row.step,
+            row.passive,
+            row.minutes,
+            row.made_by.get_username() if row.made_by is not None else "",
+            row.by_hand,
+            row.note,
+        )
+        for row in work_of(span)
+    )
+    return table_csv(columns, rows)
+
+
+def material_table(span: Span) -> bytes:
+    """Return every taking of supplies and every hide cut in a month."""
+    columns = ("day", "code", "name", "quantity", "unit", "cost", "currency", "job")
+    month = month_report(span)
+    rows = (
+        (
+            row.day,
+            row.code,
+            row.name,
+            round_half_up(row.quantity, QUANTITY_PLACES),
+            row.unit,
+            round_half_up(row.cost, COST_PLACES),
+            month.currency,
+            row.job,
+        )
+        for row in month.used
+    )
+    return table_csv(columns, rows)
+
+
+def stock_table(day: datetime.date) -> bytes:
+    """Return what is on the shelf at the end of a day, each supply and each hide with its worth."""
+    stock = stock_on(day)
+    currency = stock.currency
+    rows: list[tuple[Any, ...]] = [
+        (
+            day,
+            row.supply.code,
+            row.supply.name,
+            _quantity(row.on_hand),
+            row.supply.unit,
+            to_minor_unit(row.value, currency),
+            currency,
+        )
+        for row in stock.supplies
+    ]
+    rows += [
+        (
+            day,
+            hide.code,
+            f"{hide.lot.name}, {hide.lot.colour}",
+            round_half_up(hide.area_mm2 / 10_000, 2),
+            "dm2",
+            to_minor_unit(hide.cost, currency),
+            currency,
+        )
+        for hide in stock.hides
+    ]
+    return table_csv(("day", "code", "name", "quantity", "unit", "value", "currency"), rows)
+
+
+def _quantity(on_hand: Fraction) -> Decimal:
+    return round_half_up(on_hand, QUANTITY_PLACES)
+
+
+# What a month can be had of as a file, by its name in the address.
+TABLES: dict[str, Callable[[Span], bytes]] = {
+    "jobs": jobs_table,
+    "hours": hours_table,
+    "material": material_table,
+}

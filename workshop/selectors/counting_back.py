@@ -1,0 +1,165 @@
+"""Jobs counted back: what each was estimated at, what it took, and what it earned."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from costing.counted import CountedBack, count_back
+from costing.job import Job
+from costing.job_file import breakdown_from_document, job_from_document
+from workshop.models import Commission, Cutting, Quote, StockMove, Supply, WorkLog
+from workshop.selectors.stock_value import Ledger, ledger_until
+from workshop.selectors.work_log import snapshot_parts
+
+# Which line of the bill a supply of a kind belongs to, where it goes by another name.
+LINES_OF_KIND = {
+    Supply.Kind.THREAD: ("thread",),
+    Supply.Kind.LACE: ("lace", "lace_left", "lace_right"),
+    Supply.Kind.EYELET: ("eyelets",),
+    Supply.Kind.CLAY: ("sole",),
+    Supply.Kind.SOLE_LEATHER: ("sole",),
+    Supply.Kind.LINING: ("lining",),
+    Supply.Kind.GLUE: ("glue",),
+    Supply.Kind.CARD: ("card",),
+    Supply.Kind.BOX: ("box",),
+}
+UPPER = "upper"
+
+
+@dataclass(frozen=True, slots=True)
+class JobCounted:
+    """A job with its accepted quote, counted back.
+
+    ``open_hides`` were cut for it without it being decided yet what is kept of them: they count
+    whole until then.
+    """
+
+    commission: Commission
+    quote: Quote
+    style: str
+    job: Job
+    rate_card: int
+    counted: CountedBack
+    open_hides: tuple[str, ...]
+
+    @property
+    def income(self) -> Decimal:
+        """Return the price without its tax."""
+        return self.counted.price - self.counted.tax
+
+
+def job_counted(commission: Commission) -> JobCounted | None:
+    """Return one job counted back; None while no quote of it is accepted."""
+    used = commission.stock_moves.values_list("supply_id", flat=True).distinct()
+    ledger = ledger_until(supplies=list(used), jobs=[commission.pk])
+    return jobs_counted([commission], ledger).get(commission.pk)
+
+
+def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int, JobCounted]:
+    """Return jobs counted back by their ids; those without an accepted quote are left out.
+
+    The number of queries does not grow with the number of jobs.
+    """
+    jobs = {commission.pk: commission for commission in commissions}
+    quotes = Quote.objects.filter(commission__in=jobs, state=Quote.State.ACCEPTED)
+    found = {quote.pk: quote for quote in quotes.defer("snapshot")}
+    parts = snapshot_parts(found, "job", "breakdown", "bill", "style", "rate_card")
+    taken = _minutes_of(jobs)
+    moves = _moves_of(jobs)
+    cut = _cuttings_of(jobs)
+    counted = {}
+    for quote_id, quote in found.items():
+        key, snapshot = quote.commission_id, parts[quote_id]
+        job = job_from_document(snapshot["job"])
+        minutes, waiting_min = taken.get(key, ({}, {}))
+        material = _supplies_cost(snapshot["bill"], moves.get(key, []), ledger.costs)
+        leather, open_hides = _leather_cost(snapshot["bill"], cut.get(key, []))
+        counted[key] = JobCounted(
+            commission=jobs[key],
+            quote=quote,
+            style=str(snapshot["style"]["name"]),
+            job=job,
+            rate_card=int(snapshot["rate_card"]),
+            counted=count_back(
+                job,
+                breakdown_from_document(snapshot["breakdown"]),
+                minutes=minutes,
+                waiting_min=waiting_min,
+                material={**material, **leather},
+            ),
+            open_hides=open_hides,
+        )
+    return counted
+
+
+Minutes = dict[str, Decimal]
+
+
+def _minutes_of(jobs: Iterable[int]) -> dict[int, tuple[Minutes, Minutes]]:
+    """Return the minutes of work and of waiting by step, for each job that has any."""
+    found: dict[int, tuple[Minutes, Minutes]] = {}
+    rows = WorkLog.objects.filter(commission__in=list(jobs), minutes__isnull=False)
+    for key, step, passive, minutes in rows.values_list(
+        "commission_id", "step", "passive", "minutes"
+    ):
+        of_job = found.setdefault(key, ({}, {}))[1 if passive else 0]
+        of_job[step] = of_job.get(step, Decimal(0)) + minutes
+    return found
+
+
+def _moves_of(jobs: Iterable[int]) -> dict[int, list[StockMove]]:
+    moves = StockMove.objects.filter(commission__in=list(jobs)).select_related("supply")
+    found: dict[int, list[StockMove]] = {}
+    for move in moves.order_by("id"):
+        found.setdefault(move.commission_id or 0, []).append(move)
+    return found
+
+
+def _cuttings_of(jobs: Iterable[int]) -> dict[int, list[Cutting]]:
+    cuttings = Cutting.objects.filter(commission__in=list(jobs)).defer("instance", "layout")
+    hides = cuttings.select_related("hide").defer(
+        "instance", "layout", "hide__outline", "hide__defects", "hide__areas"
+    )
+    found: dict[int, list[Cutting]] = {}
+    for cutting in hides.order_by("id"):
+        found.setdefault(cutting.commission_id or 0, []).append(cutting)
+    return found
+
+
+def _supplies_cost(
+    bill: list[dict[str, Any]], moves: Iterable[StockMove], costs: Mapping[int, Fraction]
+) -> dict[str, Fraction]:
+    """Return what the supplies booked for a job cost, by the line of the bill each belongs to."""
+    found: dict[str, Fraction] = {}
+    for move in moves:
+        line = line_of(bill, move.supply)
+        found[line] = found.get(line, Fraction(0)) + costs[move.pk]
+    return found
+
+
+def line_of(bill: list[dict[str, Any]], supply: Supply) -> str:
+    """Return the name of the line of a bill that a supply belongs to, else its own name."""
+    if any(line["name"] == supply.name for line in bill):
+        return supply.name
+    keys = LINES_OF_KIND.get(supply.kind, ())
+    return next((str(line["name"]) for line in bill if line["key"] in keys), supply.name)
+
+
+def _leather_cost(
+    bill: list[dict[str, Any]], cuttings: list[Cutting]
+) -> tuple[dict[str, Fraction], tuple[str, ...]]:
+    """Return what the hides cut for a job cost it, and the hides not decided on yet."""
+    if not cuttings:
+        return {}, ()
+    cost = sum(
+        (
+            Fraction(cutting.hide.cost if cutting.used_cost is None else cutting.used_cost)
+            for cutting in cuttings
+        ),
+        Fraction(0),
+    )
+    name = next((str(line["name"]) for line in bill if line["key"] == UPPER), UPPER)
+    undecided = tuple(cutting.hide.code for cutting in cuttings if cutting.used_cost is None)
+    return {name: cost}, undecided

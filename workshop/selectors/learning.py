@@ -1,0 +1,147 @@
+"""What timings propose for the steps of the rate card in use; nothing changes by itself."""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from costing.actuals import ESTIMATE_COUNTS_AS, LearnedMinutes, learn_minutes
+from costing.counted import minutes_by_timing, planned_minutes
+from costing.job import Job
+from costing.job_file import job_from_document
+from costing.money import round_half_up
+from costing.overhead import PERCENT
+from workshop.bridge import as_written
+from workshop.models import Commission, Quote, RateCard, TimingTaken, WorkLog, WorkStepRow
+from workshop.selectors.work_log import snapshot_parts
+
+RULE_PLACES = 3  # as the rate card keeps minutes
+MOST_JOBS = 200  # the newest finished ones; older timings have been decided on long since
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """What one job says of a step: the minutes its rule should have had."""
+
+    commission: Commission
+    minutes: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """New minutes for a step of the rate card in use, with the timings behind them."""
+
+    row: WorkStepRow
+    timings: tuple[Timing, ...]
+    learned: LearnedMinutes
+
+    @property
+    def proposed_min(self) -> Decimal:
+        """Return the minutes proposed, as a rate card keeps them."""
+        return round_half_up(self.learned.proposed_min, RULE_PLACES)
+
+    @property
+    def change(self) -> Decimal:
+        """Return how much more the step would be planned at."""
+        return as_written(self.proposed_min - self.row.minutes)
+
+    @property
+    def next_percent(self) -> Decimal:
+        """Return how far the next timing will move it, in per cent of its difference."""
+        return round_half_up(self.learned.next_weight * PERCENT, 0)
+
+    @property
+    def per_words(self) -> str:
+        """Return what the minutes are for."""
+        return str(self.row.get_per_display())
+
+
+def proposals(card: RateCard | None) -> list[Proposal]:
+    """Return what the finished jobs' timings propose, step by step in the card's order.
+
+    A step whose name stands more than once on a card says not which rule was timed, and is left
+    out.
+    """
+    if card is None:
+        return []
+    timings = _timings()
+    found = []
+    for row in _named_once(card.steps.all()).values():
+        of_row = timings.get((row.name, row.per, row.passive), [])
+        if of_row:
+            learned = learn_minutes(
+                as_written(row.minutes),
+                [timing.minutes for timing in of_row],
+                counts_as=ESTIMATE_COUNTS_AS + row.timings_in,
+            )
+            found.append(Proposal(row, tuple(of_row), learned))
+    return found
+
+
+StepKey = tuple[str, str, bool]  # name, per, passive
+
+
+def _timings() -> dict[StepKey, list[Timing]]:
+    """Return the timings of finished jobs that no rate card has taken in, oldest first."""
+    states = Commission.State
+    finished = Commission.objects.filter(
+        state__in=[states.FINISHED, states.SENT], finished_at__isnull=False
+    )
+    jobs = {job.pk: job for job in finished.order_by("-finished_at")[:MOST_JOBS]}
+    quotes = Quote.objects.filter(commission__in=jobs, state=Quote.State.ACCEPTED)
+    of_quote = dict(quotes.values_list("pk", "commission_id"))
+    parts = snapshot_parts(of_quote, "job", "rate_card")
+    by_job = {of_quote[pk]: snapshot for pk, snapshot in parts.items()}
+    rules = _rules({int(snapshot["rate_card"]) for snapshot in parts.values()})
+    taken = _taken_minutes(by_job)
+    used = set(
+        TimingTaken.objects.filter(commission__in=jobs).values_list("commission_id", "step", "per")
+    )
+    found: dict[StepKey, list[Timing]] = {}
+    for key in sorted(by_job, key=lambda pk: (jobs[pk].finished_at, pk)):
+        snapshot = by_job[key]
+        of_card = rules.get(int(snapshot["rate_card"]), {})
+        for row, minutes in _job_timings(
+            job_from_document(snapshot["job"]), of_card, taken.get(key, {})
+        ):
+            if (key, row.name, row.per) not in used:
+                step: StepKey = (row.name, row.per, row.passive)
+                found.setdefault(step, []).append(Timing(jobs[key], minutes))
+    return found
+
+
+def _job_timings(
+    job: Job, rules: dict[str, WorkStepRow], taken: dict[tuple[str, bool], Decimal]
+) -> Iterable[tuple[WorkStepRow, Decimal]]:
+    planned: dict[tuple[str, bool], Fraction] = planned_minutes(job)
+    for step, minutes in taken.items():
+        row = rules.get(step[0])
+        if row is None or row.passive != step[1] or step not in planned:
+            continue
+        timing = minutes_by_timing(row.minutes, planned_min=planned[step], taken_min=minutes)
+        if timing is not None:
+            yield row, timing
+
+
+def _rules(versions: Iterable[int]) -> dict[int, dict[str, WorkStepRow]]:
+    cards = RateCard.objects.filter(version__in=versions).prefetch_related("steps")
+    return {card.version: _named_once(card.steps.all()) for card in cards}
+
+
+def _named_once(rows: Iterable[WorkStepRow]) -> dict[str, WorkStepRow]:
+    """Return the steps by name that have their name for themselves."""
+    listed = list(rows)
+    names = Counter(row.name for row in listed)
+    return {row.name: row for row in listed if names[row.name] == 1}
+
+
+def _taken_minutes(jobs: Iterable[int]) -> dict[int, dict[tuple[str, bool], Decimal]]:
+    rows = WorkLog.objects.filter(commission__in=list(jobs), minutes__isnull=False)
+    found: dict[int, dict[tuple[str, bool], Decimal]] = {}
+    for key, name, passive, minutes in rows.values_list(
+        "commission_id", "step", "passive", "minutes"
+    ):
+        of_job = found.setdefault(key, {})
+        of_job[name, passive] = of_job.get((name, passive), Decimal(0)) + minutes
+    return found

@@ -1,0 +1,272 @@
+"""A month of the workshop: hours, material, income and profit by style, and the stock on a day."""
+
+import calendar
+import datetime
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+
+from django.utils import timezone
+
+from costing.money import to_minor_unit
+from workshop.models import Commission, Cutting, Hide, StockMove, Supply, WorkLog, WorkshopProfile
+from workshop.models.stock import THOUSANDTHS
+from workshop.selectors.counting_back import JobCounted, jobs_counted
+from workshop.selectors.stock_value import (
+    Ledger,
+    SupplyWorth,
+    end_of,
+    hides_on,
+    ledger_until,
+    supplies_worth,
+)
+
+MONTH = re.compile(r"(20\d\d)-(0[1-9]|1[0-2])", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A month: its first and its last day."""
+
+    first: datetime.date
+    last: datetime.date
+
+    @property
+    def key(self) -> str:
+        """Return the month as addresses name it, such as 2026-11."""
+        return f"{self.first:%Y-%m}"
+
+    @property
+    def before(self) -> str:
+        """Return the month before it."""
+        return f"{self.first - datetime.timedelta(days=1):%Y-%m}"
+
+    @property
+    def after(self) -> str:
+        """Return the month after it; empty where it has not begun yet."""
+        following = self.last + datetime.timedelta(days=1)
+        return f"{following:%Y-%m}" if following <= timezone.localdate() else ""
+
+
+def month_named(text: str) -> Span:
+    """Return the month of a text such as 2026-11, this month of any other."""
+    found = MONTH.fullmatch(text)
+    today = timezone.localdate()
+    year, month = (int(found[1]), int(found[2])) if found else (today.year, today.month)
+    days = calendar.monthrange(year, month)[1]
+    return Span(datetime.date(year, month, 1), datetime.date(year, month, days))
+
+
+@dataclass(slots=True)
+class StyleMonth:
+    """What the jobs of one style, finished in a month, came to; one currency each."""
+
+    style: str
+    currency: str
+    jobs: int = 0
+    pairs: int = 0
+    active_min: Decimal = Decimal(0)
+    material: Decimal = Decimal(0)
+    income: Decimal = Decimal(0)
+    fees: Decimal = Decimal(0)
+    profit: Decimal = Decimal(0)
+    is_complete: bool = True
+
+    def add(self, job: JobCounted) -> None:
+        """Count a job in."""
+        self.jobs += 1
+        self.pairs += job.quote.pair_count
+        self.active_min += job.counted.active_min
+        self.material += job.counted.sum_of("material")
+        self.income += job.income
+        self.fees += job.counted.fees
+        self.profit += job.counted.profit
+        self.is_complete = self.is_complete and job.counted.is_complete
+
+
+@dataclass(slots=True)
+class PersonMonth:
+    """The minutes one person wrote down in a month; waiting apart."""
+
+    name: str
+    active_min: Decimal = Decimal(0)
+    passive_min: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialUsed:
+    """One taking of material: on which day, of what, for which job, and what it cost."""
+
+    day: datetime.date
+    code: str
+    name: str
+    unit: str
+    quantity: Decimal
+    cost: Fraction
+    job: str
+
+
+@dataclass(slots=True)
+class MaterialMonth:
+    """All that was used of one supply, or of the hides, in a month."""
+
+    name: str
+    unit: str
+    quantity: Decimal
+    cost: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class StockOnDay:
+    """The stock at the end of a day; amounts are sums of the lines as shown."""
+
+    day: datetime.date
+    currency: str
+    supplies: list[SupplyWorth]
+    hides: list[Hide]
+
+    @property
+    def supplies_value(self) -> Decimal:
+        """Return what the supplies are worth at what they cost."""
+        rows = (to_minor_unit(row.value, self.currency) for row in self.supplies)
+        return sum(rows, Decimal(0))
+
+    @property
+    def hides_value(self) -> Decimal:
+        """Return what the hides are worth, each at its own cost."""
+        rows = (to_minor_unit(hide.cost, self.currency) for hide in self.hides)
+        return sum(rows, Decimal(0))
+
+    @property
+    def value(self) -> Decimal:
+        """Return what the stock is worth."""
+        return self.supplies_value + self.hides_value
+
+
+@dataclass(slots=True)
+class Month:
+    """A month's report."""
+
+    span: Span
+    currency: str
+    jobs: list[JobCounted]
+    uncounted: list[Commission]
+    styles: list[StyleMonth]
+    totals: list[StyleMonth]
+    people: list[PersonMonth]
+    used: list[MaterialUsed]
+    material: list[MaterialMonth] = field(default_factory=list)
+
+    @property
+    def used_cost(self) -> Decimal:
+        """Return what all material used cost, the sum of the lines as shown."""
+        rows = (to_minor_unit(row.cost, self.currency) for row in self.material)
+        return sum(rows, Decimal(0))
+
+
+def month_report(span: Span) -> Month:
+    """Return a month's report; jobs belong to the month in which they were finished."""
+    finished = Commission.objects.filter(
+        finished_at__gte=end_of(span.first - datetime.timedelta(days=1)),
+        finished_at__lt=end_of(span.last),
+    )
+    commissions = list(finished.select_related("customer", "doll").order_by("finished_at", "id"))
+    ledger = ledger_until(jobs=[job.pk for job in commissions], since=span.first)
+    counted = jobs_counted(commissions, ledger)
+    jobs = [counted[job.pk] for job in commissions if job.pk in counted]
+    used = material_used(span, ledger)
+    return Month(
+        span=span,
+        currency=WorkshopProfile.current().currency,
+        jobs=jobs,
+        uncounted=[job for job in commissions if job.pk not in counted],
+        styles=_summed(jobs, by_style=True),
+        totals=_summed(jobs, by_style=False),
+        people=_people(span),
+        used=used,
+        material=_material(used),
+    )
+
+
+def _summed(jobs: Iterable[JobCounted], *, by_style: bool) -> list[StyleMonth]:
+    rows: dict[tuple[str, str], StyleMonth] = {}
+    for job in jobs:
+        key = (job.style if by_style else "", job.counted.currency)
+        rows.setdefault(key, StyleMonth(*key)).add(job)
+    return [rows[key] for key in sorted(rows)]
+
+
+def work_of(span: Span) -> list[WorkLog]:
+    """Return all stretches of a month in their order, those that still run left out."""
+    rows = WorkLog.objects.filter(
+        worked_on__gte=span.first, worked_on__lte=span.last, minutes__isnull=False
+    )
+    return list(rows.select_related("commission", "made_by").order_by("worked_on", "id"))
+
+
+def _people(span: Span) -> list[PersonMonth]:
+    people: dict[str, PersonMonth] = {}
+    for row in work_of(span):
+        name = row.made_by.get_username() if row.made_by is not None else "–"
+        person = people.setdefault(name, PersonMonth(name))
+        assert row.minutes is not None
+        if row.passive:
+            person.passive_min += row.minutes
+        else:
+            person.active_min += row.minutes
+    return [people[name] for name in sorted(people)]
+
+
+def material_used(span: Span, ledger: Ledger) -> list[MaterialUsed]:
+    """Return every taking of supplies in a month, and the hides cut in it, in their order."""
+    since, until = end_of(span.first - datetime.timedelta(days=1)), end_of(span.last)
+    moves = StockMove.objects.filter(
+        kind=StockMove.Kind.USED, made_at__gte=since, made_at__lt=until
+    ).select_related("supply", "commission")
+    rows = [
+        MaterialUsed(
+            timezone.localdate(move.made_at),
+            move.supply.code,
+            move.supply.name,
+            move.supply.unit,
+            Decimal(-move.on_hand_change) / THOUSANDTHS,
+            ledger.costs[move.pk],
+            move.commission.code if move.commission is not None else "",
+        )
+        for move in moves.order_by("id")
+    ]
+    cuttings = Cutting.objects.filter(made_at__gte=since, made_at__lt=until)
+    whole = cuttings.select_related("hide__lot", "commission").defer(
+        "instance", "layout", "hide__outline", "hide__defects", "hide__areas"
+    )
+    rows += [
+        MaterialUsed(
+            timezone.localdate(cutting.made_at),
+            cutting.hide.code,
+            f"{cutting.hide.lot.name}, {cutting.hide.lot.colour}",
+            Supply.Unit.PIECE,
+            Decimal(1),
+            Fraction(cutting.hide.cost if cutting.used_cost is None else cutting.used_cost),
+            cutting.commission.code if cutting.commission is not None else "",
+        )
+        for cutting in whole.order_by("id")
+    ]
+    return sorted(rows, key=lambda row: row.day)
+
+
+def _material(used: Iterable[MaterialUsed]) -> list[MaterialMonth]:
+    rows: dict[tuple[str, str], MaterialMonth] = {}
+    for use in used:
+        key = (use.name, use.unit)
+        row = rows.setdefault(key, MaterialMonth(*key, Decimal(0), Fraction(0)))
+        row.quantity += use.quantity
+        row.cost += use.cost
+    return [rows[key] for key in sorted(rows)]
+
+
+def stock_on(day: datetime.date) -> StockOnDay:
+    """Return the stock at the end of a day."""
+    currency = WorkshopProfile.current().currency
+    return StockOnDay(day, currency, supplies_worth(ledger_until(day)), hides_on(day))
