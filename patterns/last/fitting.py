@@ -1,7 +1,9 @@
 """Shape numbers turned until measures come out as asked: Newton steps of the smallest move."""
 
+import pickle
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -32,6 +34,7 @@ SMALL_STEP = 0.3  # of the spreads: the unknowns have settled
 SMALL_GAIN = 0.05  # share by which another step still brings them nearer
 STEP_MOST = 0.35  # of a shape number in one step
 COARSE_ROUNDS, FINE_ROUNDS = 7, 10
+KEPT_MOST = 256  # feet whose numbers are remembered: ten numbers each
 
 
 @dataclass(frozen=True)
@@ -59,8 +62,26 @@ def fit_numbers(wanted: Wanted) -> ShapeNumbers:
     """Return the shape numbers whose last has the measures asked for, or comes nearest.
 
     First on a coarse grid with slopes taken anew at every step, then on the final grid with
-    those slopes, corrected by what each step turns out to do.
+    those slopes, corrected by what each step turns out to do. The numbers of the latest feet are
+    remembered: one foot has lasts of many heights, for one style after another.
     """
+    return _fitted(_Asked(pickle.dumps(wanted), wanted))
+
+
+def forget_fitted() -> None:
+    """Drop what is remembered, as for measuring how long a fit takes afresh."""
+    _fitted.cache_clear()
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    content: bytes  # everything wanted, to tell one foot from another
+    wanted: Wanted = field(compare=False)
+
+
+@lru_cache(maxsize=KEPT_MOST)
+def _fitted(asked: _Asked) -> ShapeNumbers:
+    wanted = asked.wanted
     leg = leg_of(wanted)
     loose = INFERRED_SLACK if wanted.drawings is None else TRACED_SLACK
     slack = np.array([loose if key in wanted.inferred else GIVEN_SLACK for key in FITTED])

@@ -42,8 +42,10 @@ def forget(folder: Path) -> None:
     from patterns.drawing.labels import long_way_deg
     from patterns.drawing.pieces import _drawn_piece
     from patterns.geometry.curves import _monotone
+    from patterns.last.fitting import forget_fitted
     from patterns.pieces.eyelets import _row
 
+    forget_fitted()
     shutil.rmtree(folder / "cache", ignore_errors=True)
     for keeper in (_grid, _drawn_piece, long_way_deg, _monotone, _row):
         keeper.cache_clear()

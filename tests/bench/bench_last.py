@@ -15,6 +15,7 @@ import numpy as np
 
 from patterns.foot import Foot
 from patterns.last import build_last
+from patterns.last.fitting import forget_fitted
 from tests.patterns.random_feet import random_feet
 from tests.patterns.samples_feet import sample_foot, traced_foot
 
@@ -38,6 +39,7 @@ def main() -> None:
 def report(title: str, feet: list[Foot], worst: int) -> None:
     seconds, processor, slant, rest, named = [], [], [], [], []
     for foot in feet:
+        forget_fitted()
         start, start_processor = time.perf_counter(), time.process_time()
         last = build_last(foot)
         seconds.append(time.perf_counter() - start)
