@@ -264,7 +264,7 @@ def _sewn_mm(piece_sets: Iterable[PieceSet]) -> float:
 
 def _thread_lines(piece_sets: Sequence[PieceSet], terms: BillTerms) -> Iterator[BillLine]:
     seam_mm = _sewn_mm(piece_sets)
-    if seam_mm == 0.0:
+    if seam_mm == 0.0 or terms.is_glued:
         return
     if terms.thread is None:
         raise _needed("thread")

@@ -102,8 +102,8 @@ def postage_to(
     )
     if not fitting:
         raise JobError(
-            f"there is no postage to {country[:40] or 'anywhere'} for {weight_g:f} g; add a row to"
-            " the rate card",
+            f"there is no postage to {country[:40] or 'anywhere'} for {weight_g:f} g; add a row"
+            " for it to the postage",
             field="weight_g" if usable else "country",
             code="postage_missing",
             country=country[:40],

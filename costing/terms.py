@@ -309,7 +309,8 @@ class BillTerms:
     """Everything chosen for one pair; None where it is not used.
 
     ``sole`` says by its kind whether soles are cut from leather or formed of clay; ``lacing`` is
-    None for footwear without a lace, even if it has eyelets.
+    None for footwear without a lace, even if it has eyelets. ``is_glued`` says that the seams are
+    glued and take no thread.
     """
 
     upper: LeatherTerms
@@ -327,6 +328,7 @@ class BillTerms:
     hooks: SmallPartTerms | None = None
     glue: FlatTerms | None = None
     box: FlatTerms | None = None
+    is_glued: bool = False
 
 
 def _check_length(value: float, name: str, *, above_zero: bool = False) -> None:

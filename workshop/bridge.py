@@ -1,19 +1,14 @@
 """The only translation between records and the cores' values."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from costing.errors import BillError, CostError
-from costing.job import Fees, Job, MaterialUse, Postage, Profit, Rounding, Rush, Tax
-from costing.labour import Way, WorkDrivers, WorkStepRule, steps_for
 from costing.leather import LeatherOffer
 from costing.money import round_half_up
-from costing.overhead import OverheadRates
 from costing.terms import (
     UNIT_COST_PLACES,
     BillTerms,
@@ -42,7 +37,6 @@ PointMm = tuple[float, float]
 Points = Iterable[Iterable[float]]
 
 HUNDRED = Decimal(100)
-MM_STITCHED_STEP = Decimal(100)  # the rate card asks minutes for 100 mm of seam or of lasting
 THREAD_END_MM = 150.0  # loose at the two ends of a stitch line; common practice, no source
 CARD_THICKNESS_MM = 1.0
 
@@ -222,6 +216,7 @@ def bill_terms(
     supplies: Mapping[str, Supply],
     rates: RateCard,
     values: Mapping[str, float | str | bool],
+    is_glued: bool = False,
 ) -> BillTerms:
     """Return everything chosen for a pair: leather, supplies, and the style's own figures.
 
@@ -237,6 +232,8 @@ def bill_terms(
         Shares of waste and spares.
     values : mapping
         The style's parameters in use.
+    is_glued : bool
+        The seams are glued: no thread.
     """
     kinds = Supply.Kind
     return BillTerms(
@@ -254,6 +251,7 @@ def bill_terms(
         eyelets=_eyelets(supplies.get(kinds.EYELET), rates),
         glue=_flat(supplies.get(kinds.GLUE), rates.glue_per_pair),
         box=_flat(supplies.get(kinds.BOX), Decimal(1)),
+        is_glued=is_glued,
     )
 
 
@@ -349,115 +347,3 @@ def _flat(supply: Supply | None, quantity: Decimal) -> FlatTerms | None:
     if supply is None:
         return None
     return FlatTerms(supply.name, quantity, supply.get_unit_display(), as_written(supply.unit_cost))
-
-
-def step_rules(rates: RateCard) -> tuple[WorkStepRule, ...]:
-    """Return the work steps of a rate card; minutes for 100 mm become minutes for one."""
-    rules = []
-    for row in rates.steps.all():
-        minutes = row.minutes
-        if row.per in (row.Per.MM_STITCHED, row.Per.MM_LASTED):
-            minutes /= MM_STITCHED_STEP
-        rules.append(
-            WorkStepRule(
-                row.name,
-                minutes,
-                row.per,
-                row.passive,
-                way=row.way,
-                less_again_percent=as_written(row.less_again_pct),
-            )
-        )
-    return tuple(rules)
-
-
-@dataclass(frozen=True, slots=True)
-class SaleChoice:
-    """What an order is sold with besides the rate card: each left out as if there were none."""
-
-    is_rush: bool = False
-    postage_charged: Decimal = Decimal(0)
-    postage_paid: Decimal = Decimal(0)
-    batch_pairs: int | None = None
-    payments: int | None = None
-    tax_percent: Decimal | None = None
-    way: Way | None = None
-    price_wanted: Decimal | None = None
-    profit_wanted: Decimal | None = None
-
-    @property
-    def is_sent(self) -> bool:
-        """Return whether there is a parcel at all."""
-        return bool(self.postage_charged or self.postage_paid)
-
-
-def way_of(values: Mapping[str, object], sale: SaleChoice) -> Way:
-    """Return the way of joining: the one chosen, else the style's by hand or by machine."""
-    if sale.way is not None:
-        return sale.way
-    return "hand stitch" if values.get("hand_stitched") else "machine"
-
-
-def job_from_rates(
-    *,
-    rates: RateCard,
-    currency: str,
-    pair_count: int,
-    materials: tuple[MaterialUse, ...],
-    drivers: WorkDrivers,
-    way: Way = "machine",
-    sale: SaleChoice | None = None,
-) -> Job:
-    """Return the whole job as costing prices it."""
-    sale = sale or SaleChoice()
-    tax_percent = rates.tax_pct if sale.tax_percent is None else sale.tax_percent
-    packing = as_written(rates.packing_cost) if sale.is_sent else Decimal(0)
-    return Job(
-        currency=currency,
-        pair_count=pair_count,
-        materials=materials,
-        steps=steps_for(step_rules(rates), drivers, way=way),
-        labour_rate_per_h=as_written(rates.labour_rate_per_hour),
-        overhead=OverheadRates(
-            as_written(rates.overhead_per_active_hour), as_written(rates.overhead_pct_of_direct)
-        ),
-        fees=Fees(
-            as_written(rates.fee_pct),
-            as_written(rates.fee_fixed),
-            rates.fee_on,
-            payments=1 if rates.has_payment_fee else sale.payments or rates.fee_payments,
-            on_postage=rates.fee_on_postage,
-        ),
-        more_fees=_payment_fees(rates, sale),
-        tax=Tax(
-            Decimal(0) if rates.tax_exempt else as_written(tax_percent),
-            rates.tax_included,
-            registered=not rates.tax_exempt,
-            on_postage=not rates.tax_spares_postage,
-        ),
-        profit=Profit(rates.profit_kind, as_written(rates.profit_pct)),
-        round_up_to=rates.round_up_to,
-        rounding=Rounding(rates.round_way, as_written(rates.round_ending)),
-        least_price=as_written(rates.least_price),
-        rush=Rush(as_written(rates.rush_pct), as_written(rates.rush_fixed))
-        if sale.is_rush
-        else Rush(),
-        postage=Postage(sale.postage_charged, sale.postage_paid, packing),
-        batch_pairs=sale.batch_pairs,
-    )
-
-
-def _payment_fees(rates: RateCard, sale: SaleChoice) -> tuple[Fees, ...]:
-    """Return what the payment service keeps: of all that is paid, with each payment."""
-    if not rates.has_payment_fee:
-        return ()
-    return (
-        Fees(
-            as_written(rates.payment_fee_pct),
-            as_written(rates.payment_fee_fixed),
-            "price_with_tax",
-            payments=sale.payments or rates.fee_payments,
-            on_postage=True,
-            name=_("payment"),
-        ),
-    )

@@ -156,6 +156,13 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "rates": look(MONEY),
     "rate-new": form(OWNERS, OWNERS),
     "rate": look(MONEY),
+    "places": look(MONEY),
+    "place": look(MONEY),
+    "place-new": form(OWNERS, OWNERS),
+    "place-change": form(OWNERS, OWNERS),
+    "place-offer": act(OWNERS),
+    "destinations": look(MONEY),
+    "destinations-new": form(OWNERS, OWNERS),
     # a customer with a link
     "open-quote": look(LINKS),
     "open-quote-accept": act(LINKS),

@@ -1,8 +1,8 @@
-"""Addresses of the work log, of counting back and of the month; part of `workshop.urls`."""
+"""Addresses of the work log, counting back, the month and places; part of `workshop.urls`."""
 
 from django.urls import path
 
-from workshop.views import counting_back, months, work_log
+from workshop.views import counting_back, months, places, work_log
 
 urlpatterns = [
     path("jobs/<int:job_id>/work/", work_log.work_log, name="work-log"),
@@ -13,6 +13,13 @@ urlpatterns = [
     path("work/stop/", work_log.work_stop_press, name="work-stop"),
     path("work/<int:entry_id>/", work_log.work_change, name="work-change"),
     path("rates/learned/", counting_back.rates_learned, name="rates-learned"),
+    path("rates/places/", places.places, name="places"),
+    path("rates/places/new/", places.place_new, name="place-new"),
+    path("rates/places/<int:place_id>/", places.place, name="place"),
+    path("rates/places/<int:place_id>/change/", places.place_change, name="place-change"),
+    path("rates/places/<int:place_id>/offer/", places.place_offered, name="place-offer"),
+    path("rates/destinations/", places.destinations, name="destinations"),
+    path("rates/destinations/new/", places.destinations_new, name="destinations-new"),
     path("month/", months.month, name="month"),
     path("month/stock.csv", months.stock_file, name="stock-file"),
     path("month/<str:table>.csv", months.month_file, name="month-file"),

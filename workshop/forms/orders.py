@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from patterns.layout.values import SPACING_MAX_MM
 from patterns.style import Parameter
 from patterns.style import Style as Pattern
-from workshop.forms.sale_choice import sale_fields
+from workshop.forms.sale_choice import SALE_NAMES, sale_fields
 from workshop.models import (
     Commission,
     Customer,
@@ -261,7 +261,7 @@ class ChoiceForm(forms.Form):
 
     def sale_questions(self) -> list[forms.BoundField]:
         """Return the fields of how the order is sold, which stand on the price station."""
-        return [self[name] for name in sale_fields()]
+        return [self[name] for name in SALE_NAMES]
 
     def _with_defaults(self, data: QueryDict) -> dict[str, object]:
         """Fill what the query leaves out, so that the bare address shows something useful.

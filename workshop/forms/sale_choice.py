@@ -8,10 +8,42 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from costing.job import MOST_PAYMENTS
-from workshop.bridge import SaleChoice
+from workshop.bridge_sale import Parcel, SaleChoice
+from workshop.selectors.places import (
+    ANYWHERE_ELSE,
+    countries_of,
+    destinations_in_use,
+    place_in_use,
+    places_shown,
+)
 
 MOST_MONEY = Decimal(10_000_000)
 MOST_BATCH = 1_000
+HEAVIEST_G = Decimal(100_000)
+# As they stand in an address, in the order of the page.
+SALE_NAMES = (
+    "place",
+    "sent_to",
+    "weight",
+    "insured",
+    "joined",
+    "batch",
+    "rush",
+    "payments",
+    "postage_charged",
+    "postage_paid",
+    "tax_there",
+    "price_wanted",
+    "profit_wanted",
+)
+# Which of them a fault that costing names by its own word belongs to.
+FIELD_OF_FAULT = {
+    "country": "sent_to",
+    "weight_g": "weight",
+    "postage.charged": "postage_charged",
+    "postage.paid": "postage_paid",
+    "batch_pairs": "batch",
+}
 WAYS = [
     ("", _("as the style")),
     ("hand stitch", _("stitched by hand")),
@@ -37,7 +69,32 @@ def sale_fields() -> dict[str, forms.Field]:
 
     They stand on the price station and belong to the choice's form.
     """
+    places = [(str(row.place.pk), row.place.name) for row in places_shown(offered_only=True)]
+    countries = [
+        (name or ANYWHERE_ELSE, name or _("anywhere else"))
+        for name in countries_of(destinations_in_use())
+    ]
     fields: dict[str, forms.Field] = {
+        "place": forms.ChoiceField(
+            label=_("Place of sale"),
+            choices=[("", _("fees of the rate card")), *places],
+            required=False,
+        ),
+        "sent_to": forms.ChoiceField(
+            label=_("Sent to"),
+            help_text=_("Takes the tax you set for it, and postage by the weight."),
+            choices=[("", _("not by the table")), *countries],
+            required=False,
+        ),
+        "weight": forms.DecimalField(
+            label=_("Weight of the parcel (g)"),
+            required=False,
+            min_value=Decimal("0.01"),
+            max_value=HEAVIEST_G,
+            max_digits=9,
+            decimal_places=2,
+        ),
+        "insured": _money(_("Value insured")),
         "joined": forms.ChoiceField(label=_("Joined"), choices=WAYS, required=False),
         "batch": forms.IntegerField(
             label=_("Pairs made together"),
@@ -52,11 +109,11 @@ def sale_fields() -> dict[str, forms.Field]:
         "payments": forms.IntegerField(
             label=_("Payments"), min_value=1, max_value=MOST_PAYMENTS, required=False
         ),
-        "postage_charged": _money(_("Postage charged")),
-        "postage_paid": _money(_("Postage paid")),
+        "postage_charged": _money(_("Postage charged"), _("Goes before the table.")),
+        "postage_paid": _money(_("Postage paid"), _("Goes before the table.")),
         "tax_there": forms.DecimalField(
             label=_("Tax of the destination (%)"),
-            help_text=_("Left empty: the rate card's. Look up the local law."),
+            help_text=_("Left empty: as set for it, else the rate card's. This is no tax advice."),
             required=False,
             min_value=Decimal(0),
             max_value=Decimal(100),
@@ -77,14 +134,31 @@ def sale_fields() -> dict[str, forms.Field]:
 
 def sale_of(data: Mapping[str, Any]) -> SaleChoice:
     """Return what was chosen, from checked data."""
+    place = data.get("place")
     return SaleChoice(
+        typed={name: str(data[name]) for name in SALE_NAMES if data.get(name) not in (None, "")},
         is_rush=data.get("rush") == "yes",
-        postage_charged=data.get("postage_charged") or Decimal(0),
-        postage_paid=data.get("postage_paid") or Decimal(0),
+        place=place_in_use(int(place)) if place else None,
+        parcel=_parcel(data),
+        postage_charged=data.get("postage_charged"),
+        postage_paid=data.get("postage_paid"),
         batch_pairs=data.get("batch"),
         payments=data.get("payments"),
         tax_percent=data.get("tax_there"),
         way=data.get("joined") or None,
         price_wanted=data.get("price_wanted"),
         profit_wanted=data.get("profit_wanted"),
+    )
+
+
+def _parcel(data: Mapping[str, Any]) -> Parcel | None:
+    """Return where the order is sent by the table of destinations; None where it is not."""
+    country, table = data.get("sent_to"), destinations_in_use()
+    if not country or table is None:
+        return None
+    return Parcel(
+        table=table,
+        country="" if country == ANYWHERE_ELSE else country,
+        weight_g=data.get("weight"),
+        insured_value=data.get("insured") or Decimal(0),
     )

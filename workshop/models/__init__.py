@@ -8,6 +8,14 @@ from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.numbers import Counter
 from workshop.models.orders import Commission, Quote, QuoteMessage
 from workshop.models.people import LoginLink, Member, Role, WorkshopProfile
+from workshop.models.places import (
+    DestinationTable,
+    DestinationTax,
+    PlaceFee,
+    PlaceOfSale,
+    PlaceVersion,
+    PostageLine,
+)
 from workshop.models.plans import CutLine, CutList, HandLayout
 from workshop.models.rates import RateCard, WorkStepRow
 from workshop.models.stock import Hide, LeatherLot, StockBalance, StockMove, Supply
@@ -24,6 +32,8 @@ __all__ = [
     "CutLine",
     "CutList",
     "Cutting",
+    "DestinationTable",
+    "DestinationTax",
     "Doll",
     "FootVersion",
     "HandLayout",
@@ -32,6 +42,10 @@ __all__ = [
     "LeftPiece",
     "LoginLink",
     "Member",
+    "PlaceFee",
+    "PlaceOfSale",
+    "PlaceVersion",
+    "PostageLine",
     "Quote",
     "QuoteMessage",
     "RateCard",

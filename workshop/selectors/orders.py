@@ -6,6 +6,12 @@ from django.db.models import Prefetch, Q, QuerySet
 
 from workshop.doors import MONEY
 from workshop.models import Commission, FootVersion, Hide, LeatherLot, Quote, StyleVersion
+from workshop.selectors.places import (
+    ANYWHERE_ELSE,
+    countries_of,
+    destinations_in_use,
+    place_in_use,
+)
 
 # What a code's letter numbers; a quote's code holds the number of its job.
 CODED = {"O": "number", "Q": "number", "D": "doll__number", "C": "customer__number"}
@@ -69,7 +75,23 @@ def last_choice(job_id: int) -> dict[str, str]:
     for version in styles_offered():
         if (version.style.name, version.style.file_name) == (style["name"], style["file"]):
             chosen["style"] = str(version.pk)
+    chosen |= _sale_choice(quote.snapshot.get("sale", {}).get("typed", {}))
     return chosen | {name: str(value) for name, value in style.get("options", {}).items()}
+
+
+# Of how the newest quote was sold, what comes back; amounts do not, as they are not for everybody.
+SOLD_AGAIN = ("place", "sent_to", "weight", "joined", "batch", "rush", "payments")
+
+
+def _sale_choice(typed: dict[str, str]) -> dict[str, str]:
+    """Return how a quote was sold, as far as it may still be chosen."""
+    chosen = {name: typed[name] for name in SOLD_AGAIN if name in typed}
+    if "place" in chosen and place_in_use(int(chosen["place"])) is None:
+        del chosen["place"]
+    countries = [name or ANYWHERE_ELSE for name in countries_of(destinations_in_use())]
+    if chosen.get("sent_to") not in countries:
+        chosen.pop("sent_to", None)
+    return chosen
 
 
 def styles_offered(*, also: str = "") -> list[StyleVersion]:

@@ -18,31 +18,28 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from costing.bill import bill_of_materials, net_area_mm2, work_drivers
+from costing.bill import bill_of_materials, work_drivers
 from costing.bill_line import BillLine, materials_from_bill
 from costing.breakdown import Breakdown
 from costing.errors import CostError
 from costing.job import Job
-from costing.job_file import document_from_breakdown, document_from_job
 from costing.money import round_half_up
 from costing.price import price_for_profit, price_job, profit_at_price
 from costing.terms import LeatherTerms, WasteShare
 from patterns.drawing.drawing import Drawing
 from patterns.errors import PatternError
 from patterns.exchange.layout_file import (
-    document_from_layout,
     document_from_request,
     layout_from_document,
 )
-from patterns.exchange.pieces_file import document_from_pieces
 from patterns.foot import Foot
 from patterns.layout import LAYOUT_ENGINE
 from patterns.layout.from_pieces import request_from_pieces
 from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import PieceSet
 from workshop import bridge
+from workshop.bridge_sale import SaleChoice, job_from_rates, way_of
 from workshop.drafting import Asked, asked_of, drafted
-from workshop.drawn import document_from_drawing
 from workshop.models import (
     BackgroundJob,
     Commission,
@@ -56,6 +53,7 @@ from workshop.models import (
     WorkshopProfile,
 )
 from workshop.selectors.plans import fixed_by_hand
+from workshop.services.quote_snapshot import snapshot_of
 from workshop.services.records import audit_write, fields_of
 from workshop.tokens import derived_token, token_hash
 from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
@@ -80,7 +78,7 @@ class Choice:
     spacing_mm: float = SPACING_MM
     options: Mapping[str, str] = field(default_factory=dict)
     corrections: Mapping[str, float] = field(default_factory=dict)
-    sale: bridge.SaleChoice = field(default_factory=bridge.SaleChoice)
+    sale: SaleChoice = field(default_factory=SaleChoice)
 
 
 @dataclass(slots=True)
@@ -203,6 +201,7 @@ def _make_bill(worked: Worked) -> None:
         supplies=supplies,
         rates=worked.rates,
         values=worked.values,
+        is_glued=way_of(worked.values, worked.choice.sale) == "glue",
     )
     worked.bill = bill_of_materials((worked.pieces,), terms)
 
@@ -219,13 +218,13 @@ def _make_price(worked: Worked) -> None:
     """Bill of materials -> price."""
     assert worked.pieces is not None
     assert worked.rates is not None
-    worked.job = bridge.job_from_rates(
+    worked.job = job_from_rates(
         rates=worked.rates,
         currency=WorkshopProfile.current().currency,
         pair_count=worked.choice.pair_count,
         materials=materials_from_bill(worked.bill),
         drivers=work_drivers((worked.pieces,)),
-        way=bridge.way_of(worked.values, worked.choice.sale),
+        way=way_of(worked.values, worked.choice.sale),
         sale=worked.choice.sale,
     )
     sale = worked.choice.sale
@@ -331,81 +330,3 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
 def link_token(quote: Quote) -> str:
     """Return the token of a quote's present link."""
     return derived_token(LINK_PURPOSE, quote.pk, quote.link_serial)
-
-
-def snapshot_of(worked: Worked) -> dict[str, Any]:
-    """Return everything behind a quote as plain values: inputs, engine, lines, drawn outlines.
-
-    No personal data is inside; customer and doll are shown from their records.
-    """
-    choice = worked.choice
-    assert worked.pieces is not None
-    assert worked.breakdown is not None
-    assert worked.asked is not None
-    assert worked.worn is not None
-    assert worked.rates is not None
-    assert worked.job is not None
-    return {
-        "engine": worked.pieces.engine,
-        "layout_engine": LAYOUT_ENGINE,
-        "foot": dict(worked.asked.foot_document),
-        "style": {
-            "name": choice.style.style.name,
-            "file": choice.style.style.file_name,
-            "file_hash": choice.style.file_hash,
-            "version": choice.style.version,
-            "values": worked.values,
-            "options": dict(choice.options),
-        },
-        "hide": _leather_document(choice),
-        "rate_card": worked.rates.version,
-        "pieces": document_from_pieces(worked.pieces),
-        "worn": document_from_drawing(worked.worn),
-        "instance": document_from_request(worked.request) if worked.request else None,
-        "layout": layout_document(worked),
-        "waste": worked.waste,
-        "net_leather_mm2": net_area_mm2((worked.pieces,), "upper"),
-        "bill": [bill_line_document(line) for line in worked.bill],
-        "job": document_from_job(worked.job),
-        "breakdown": document_from_breakdown(worked.breakdown),
-    }
-
-
-def _leather_document(choice: Choice) -> dict[str, Any]:
-    """Return the leather a quote is for: a hide, or a lot that is not on the shelf yet."""
-    hide = choice.hide
-    lot = hide.lot if hide is not None else choice.lot
-    assert lot is not None
-    leather = {
-        "leather": lot.name,
-        "colour": lot.colour,
-        "colour_may_rub": lot.colour_may_rub,
-    }
-    if hide is None:
-        price = {"price": str(lot.price), "price_unit": lot.price_unit}
-        return {"code": lot.code, **leather, **price}
-    return {
-        "code": hide.code,
-        **leather,
-        "cost": str(hide.cost),
-        "area_mm2": str(hide.area_mm2),
-    }
-
-
-def layout_document(worked: Worked) -> dict[str, Any] | None:
-    """Return the finished layout's file, or None."""
-    return document_from_layout(worked.layout) if worked.layout is not None else None
-
-
-def bill_line_document(line: BillLine) -> dict[str, Any]:
-    """Return one line of the bill as plain values."""
-    return {
-        "key": line.key,
-        "name": line.name,
-        "quantity": str(line.quantity),
-        "unit": line.unit,
-        "unit_cost": str(line.unit_cost),
-        "waste_share": str(line.waste_share),
-        "how": line.how,
-        "estimated": line.estimated,
-    }

@@ -11,7 +11,7 @@ from django.db.models import Max
 from costing.errors import CostError
 from costing.labour import WorkDrivers
 from costing.price import price_job
-from workshop.bridge import job_from_rates
+from workshop.bridge_sale import job_from_rates
 from workshop.models import RateCard, WorkshopProfile, WorkStepRow
 from workshop.services.records import record_save
 

@@ -38,7 +38,8 @@ from workshop.services.cut_lists import (
     placements_of,
     request_of,
 )
-from workshop.views.orders import choice_query, worked_from
+from workshop.views.job_choice import choice_query
+from workshop.views.orders import worked_from
 from workshop.views.pages import take_errors
 from workshop.views.papers import _paper, pdf_answer
 

@@ -6,7 +6,6 @@ from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.forms import BoundField
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -39,7 +38,6 @@ from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
 from workshop.selectors.orders import jobs_found
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
-from workshop.selectors.styles import drawn_words
 from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
@@ -52,6 +50,15 @@ from workshop.services.quoting import (
 )
 from workshop.shown_price import price_rows, total_rows
 from workshop.stations import STATIONS, stations_of
+from workshop.views.job_choice import (
+    as_drawn,
+    changed_query,
+    choice_pairs,
+    choice_query,
+    gap_query,
+    take_option_fault,
+    with_hints,
+)
 from workshop.views.pages import record_form_page, search_text, take_errors
 from workshop.what_ifs import what_if_rows
 
@@ -180,7 +187,7 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
         sale=sale_of(form.cleaned_data),
     )
     worked = work_out(choice, with_money=with_money)
-    _take_option_fault(form, worked)
+    take_option_fault(form, worked)
     return worked
 
 
@@ -217,60 +224,6 @@ def corrections_shown(form: ChoiceForm, commission: Commission) -> CorrectionsSh
         can_note=form.pattern is not None,
         left_out=form.leaves_corrections_out() and bool(in_force(found)),
     )
-
-
-def _take_option_fault(form: ChoiceForm, worked: Worked) -> None:
-    """Show what the style refuses beside the option it names."""
-    option = worked.fault_fields.get("pieces", "").removeprefix("parameters.")
-    if option in form.option_names:
-        form.add_error(option, worked.faults["pieces"])
-
-
-def as_drawn(worked: Worked | None, form: ChoiceForm) -> list[tuple[str, str]]:
-    """Return what the options left open came to, for a hint beside their fields."""
-    if worked is None or worked.pieces is None or form.pattern is None:
-        return [(name, "") for name in form.option_names]
-    drawn = dict(worked.pieces.parameters)
-    if "eyelet_count" in drawn:
-        # Asked for as 0 it means: as many as fit.
-        drawn["eyelet_count"] = max(
-            (sum(hole.kind == "eyelet" for hole in piece.holes) for piece in worked.pieces.pieces),
-            default=0,
-        )
-    return [
-        (name, drawn_words(form.pattern.parameter(name), drawn[name]) if name in drawn else "")
-        for name in form.option_names
-    ]
-
-
-def with_hints(
-    fields: list[BoundField], hints: list[tuple[str, str]]
-) -> list[tuple[BoundField, str]]:
-    """Return fields each with its hint."""
-    known = dict(hints)
-    return [(field, known.get(field.name, "")) for field in fields]
-
-
-def choice_pairs(form: ChoiceForm) -> list[tuple[str, str]]:
-    """Return the form's names and values, for an address or for hidden fields."""
-    return [
-        (name, str(form.data[name]))
-        for name in form.fields
-        if form.data.get(name) not in ("", None)
-    ]
-
-
-def choice_query(form: ChoiceForm) -> str:
-    """Return the query that brings this choice back."""
-    return urlencode(choice_pairs(form))
-
-
-def changed_query(query: QueryDict, changes: dict[str, str]) -> str:
-    """Return the query with some of its values changed; an empty one is left to the style."""
-    data = query.copy()
-    for name, value in changes.items():
-        data[name] = value
-    return data.urlencode()
 
 
 def _effects(worked: Worked, hand: str) -> EffectsShown | None:
@@ -340,11 +293,6 @@ def _leather_context(worked: Worked, query: QueryDict) -> dict[str, Any]:
     if worked.layout is not None and worked.request is not None:
         context["drawing"] = layout_svg(worked.request, worked.layout, flesh_up=flesh_up)
     return context
-
-
-def gap_query(query: QueryDict, gap: str) -> str:
-    """Return the query with another gap between pieces, on the leather station."""
-    return changed_query(query, {"gap": gap, "station": "leather"})
 
 
 def job_move(request: HttpRequest, job_id: int) -> HttpResponse:

@@ -32,7 +32,8 @@ from workshop.selectors.plans import fixed_by_hand, newest_on_hide
 from workshop.services.cut_lists import recut_place
 from workshop.services.planning import hand_fixed_save, hand_layout_save
 from workshop.services.quoting import Worked, layout_start
-from workshop.views.orders import choice_pairs, choice_query, worked_from
+from workshop.views.job_choice import choice_pairs, choice_query
+from workshop.views.orders import worked_from
 from workshop.views.papers import _heading, _paper, _today, flesh_up_asked, pdf_answer
 
 REST = "rest"  # the button that lays out what is left

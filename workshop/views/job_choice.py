@@ -1,0 +1,73 @@
+"""What is chosen on a job's page: as hints beside its fields, and as an address."""
+
+from urllib.parse import urlencode
+
+from django.forms import BoundField
+from django.http import QueryDict
+
+from workshop.forms.orders import ChoiceForm
+from workshop.forms.sale_choice import FIELD_OF_FAULT
+from workshop.selectors.styles import drawn_words
+from workshop.services.quoting import Worked
+
+
+def take_option_fault(form: ChoiceForm, worked: Worked) -> None:
+    """Show what the style or the price refuses beside the field it names."""
+    option = worked.fault_fields.get("pieces", "").removeprefix("parameters.")
+    if option in form.option_names:
+        form.add_error(option, worked.faults["pieces"])
+    asked = FIELD_OF_FAULT.get(worked.fault_fields.get("price", ""))
+    if asked is not None:
+        form.add_error(asked, worked.faults["price"])
+
+
+def as_drawn(worked: Worked | None, form: ChoiceForm) -> list[tuple[str, str]]:
+    """Return what the options left open came to, for a hint beside their fields."""
+    if worked is None or worked.pieces is None or form.pattern is None:
+        return [(name, "") for name in form.option_names]
+    drawn = dict(worked.pieces.parameters)
+    if "eyelet_count" in drawn:
+        # Asked for as 0 it means: as many as fit.
+        drawn["eyelet_count"] = max(
+            (sum(hole.kind == "eyelet" for hole in piece.holes) for piece in worked.pieces.pieces),
+            default=0,
+        )
+    return [
+        (name, drawn_words(form.pattern.parameter(name), drawn[name]) if name in drawn else "")
+        for name in form.option_names
+    ]
+
+
+def with_hints(
+    fields: list[BoundField], hints: list[tuple[str, str]]
+) -> list[tuple[BoundField, str]]:
+    """Return fields each with its hint."""
+    known = dict(hints)
+    return [(field, known.get(field.name, "")) for field in fields]
+
+
+def choice_pairs(form: ChoiceForm) -> list[tuple[str, str]]:
+    """Return the form's names and values, for an address or for hidden fields."""
+    return [
+        (name, str(form.data[name]))
+        for name in form.fields
+        if form.data.get(name) not in ("", None)
+    ]
+
+
+def choice_query(form: ChoiceForm) -> str:
+    """Return the query that brings this choice back."""
+    return urlencode(choice_pairs(form))
+
+
+def changed_query(query: QueryDict, changes: dict[str, str]) -> str:
+    """Return the query with some of its values changed; an empty one is left to the style."""
+    data = query.copy()
+    for name, value in changes.items():
+        data[name] = value
+    return data.urlencode()
+
+
+def gap_query(query: QueryDict, gap: str) -> str:
+    """Return the query with another gap between pieces, on the leather station."""
+    return changed_query(query, {"gap": gap, "station": "leather"})
