@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from patterns import drafting as surface
 from patterns import projection
+from patterns.drafting.memory import Memory
 from patterns.drawing.boot import BOOT_DRAWING, draw_boot
 from patterns.drawing.drawing import Drawing
 from patterns.drawing.last import LAST_DRAWING, draw_last
@@ -30,6 +31,7 @@ from workshop.drawn import document_from_drawing, drawing_from_document
 from workshop.kept_results import kept
 from workshop.models import FootVersion, StyleVersion
 from workshop.patience import Patience
+from workshop.strict_json import write_json
 
 PROJECTION = "projection"  # the method of styles drawn by hand's way; all others cut the surface
 SAMPLE_LENGTH_MM = 75.0
@@ -98,8 +100,12 @@ class Drafted:
     worn: Drawing
 
 
+# A page asks for the same pieces again and again; reading their file takes longer than the rest.
+_latest: Memory[Drafted] = Memory(8)
+
+
 def drafted(asked: Asked) -> Drafted:
-    """Return the pieces and the shoe, from their file or drafted now.
+    """Return the pieces and the shoe, as last read, from their file or drafted now.
 
     Raises
     ------
@@ -107,6 +113,15 @@ def drafted(asked: Asked) -> Drafted:
         This foot and this style do not go together; the error names what to change.
     """
     source = asked.source() | {"drawn": [BOOT_DRAWING, WORN_DRAWING]}
+    return _latest.get(write_json(source, sort_keys=True), lambda: _read_or_drafted(asked, source))
+
+
+def forget_drafted() -> None:
+    """Drop what this process remembers, as for measuring how long a draft takes afresh."""
+    _latest.forget()
+
+
+def _read_or_drafted(asked: Asked, source: Mapping[str, Any]) -> Drafted:
     document = kept("pieces", source, lambda: _drafted_document(asked))
     return Drafted(
         pieces_from_document(document["pieces"]), drawing_from_document(document["worn"])

@@ -1,12 +1,15 @@
 """JSON read without surprises: size and depth bounded, no NaN, no doubled keys."""
 
 import json
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
 MAX_BYTES = 20 * 1024 * 1024
 MAX_DEPTH = 60
+# A string as a whole, even one cut off: brackets in it open nothing.
+_STRINGS_AND_BRACKETS = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"?|[\[\]{}]', re.DOTALL)
 
 
 class JsonError(ValueError):
@@ -83,22 +86,13 @@ def write_json(document: Any, *, sort_keys: bool = False) -> bytes:
 def _refuse_depth(text: str) -> None:
     # The parser recurses: a file of brackets would end the process before it ends the file.
     depth = 0
-    in_string = escaped = False
-    for character in text:
-        if in_string:
-            if escaped:
-                escaped = False
-            elif character == "\\":
-                escaped = True
-            elif character == '"':
-                in_string = False
-        elif character == '"':
-            in_string = True
-        elif character in "[{":
+    for found in _STRINGS_AND_BRACKETS.finditer(text):
+        token = found[0]
+        if token in "[{":
             depth += 1
             if depth > MAX_DEPTH:
                 raise JsonError(f"nested deeper than {MAX_DEPTH} levels")
-        elif character in "]}":
+        elif token in "]}":
             depth -= 1
 
 

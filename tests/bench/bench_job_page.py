@@ -44,8 +44,10 @@ def forget(folder: Path) -> None:
     from patterns.geometry.curves import _monotone
     from patterns.last.fitting import forget_fitted
     from patterns.pieces.eyelets import _row
+    from workshop.drafting import forget_drafted
 
     forget_fitted()
+    forget_drafted()
     shutil.rmtree(folder / "cache", ignore_errors=True)
     for keeper in (_grid, _drawn_piece, long_way_deg, _monotone, _row):
         keeper.cache_clear()

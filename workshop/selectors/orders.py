@@ -15,6 +15,7 @@ from workshop.selectors.places import (
 
 # What a code's letter numbers; a quote's code holds the number of its job.
 CODED = {"O": "number", "Q": "number", "D": "doll__number", "C": "customer__number"}
+QUOTED_CHOICE = ("snapshot__style", "snapshot__hide__code", "snapshot__instance__spacing_mm")
 CODE = re.compile(r"^[A-Za-z]-?0*(\d{1,9})(-\d+)?$")
 
 
@@ -56,22 +57,25 @@ def last_choice(job_id: int) -> dict[str, str]:
 
     A style, foot or hide that may not be chosen any more is left to the form's own default.
     """
-    quote = Quote.objects.filter(commission_id=job_id).order_by("-version").first()
+    # Of what a quote keeps only what is asked for: the outlines of all its pieces are in there too.
+    quote = (
+        Quote.objects.filter(commission_id=job_id)
+        .order_by("-version")
+        .values_list("foot_id", "pair_count", "hide_id", *QUOTED_CHOICE)
+        .first()
+    )
     if quote is None:
         return {}
-    style = quote.snapshot["style"]
-    chosen = {"foot": str(quote.foot_id), "pairs": str(quote.pair_count)}
-    if quote.hide_id in [hide.pk for hide in hides_on_shelf(job_id)]:
-        chosen["hide"] = str(quote.hide_id)
-    elif (
-        quote.hide_id is None and (number := number_in(quote.snapshot["hide"]["code"])) is not None
-    ):
+    foot_id, pair_count, hide_id, style, hide_code, spacing_mm = quote
+    chosen = {"foot": str(foot_id), "pairs": str(pair_count)}
+    if hide_id in [hide.pk for hide in hides_on_shelf(job_id)]:
+        chosen["hide"] = str(hide_id)
+    elif hide_id is None and (number := number_in(str(hide_code))) is not None:
         lot = LeatherLot.objects.filter(number=number, bought_on=None).first()
         if lot is not None:
             chosen["hide"] = lot_choice(lot)
-    instance = quote.snapshot.get("instance")
-    if instance is not None:
-        chosen["gap"] = f"{instance['spacing_mm']:g}"
+    if spacing_mm is not None:
+        chosen["gap"] = f"{spacing_mm:g}"
     for version in styles_offered():
         if (version.style.name, version.style.file_name) == (style["name"], style["file"]):
             chosen["style"] = str(version.pk)
