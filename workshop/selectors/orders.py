@@ -15,7 +15,12 @@ from workshop.selectors.places import (
 
 # What a code's letter numbers; a quote's code holds the number of its job.
 CODED = {"O": "number", "Q": "number", "D": "doll__number", "C": "customer__number"}
-QUOTED_CHOICE = ("snapshot__style", "snapshot__hide__code", "snapshot__instance__spacing_mm")
+QUOTED_CHOICE = (
+    "snapshot__style",
+    "snapshot__hide__code",
+    "snapshot__instance__spacing_mm",
+    "snapshot__sale__typed",
+)
 CODE = re.compile(r"^[A-Za-z]-?0*(\d{1,9})(-\d+)?$")
 
 
@@ -66,7 +71,7 @@ def last_choice(job_id: int) -> dict[str, str]:
     )
     if quote is None:
         return {}
-    foot_id, pair_count, hide_id, style, hide_code, spacing_mm = quote
+    foot_id, pair_count, hide_id, style, hide_code, spacing_mm, sold = quote
     chosen = {"foot": str(foot_id), "pairs": str(pair_count)}
     if hide_id in [hide.pk for hide in hides_on_shelf(job_id)]:
         chosen["hide"] = str(hide_id)
@@ -79,7 +84,7 @@ def last_choice(job_id: int) -> dict[str, str]:
     for version in styles_offered():
         if (version.style.name, version.style.file_name) == (style["name"], style["file"]):
             chosen["style"] = str(version.pk)
-    chosen |= _sale_choice(quote.snapshot.get("sale", {}).get("typed", {}))
+    chosen |= _sale_choice(sold or {})
     return chosen | {name: str(value) for name, value in style.get("options", {}).items()}
 
 
