@@ -1,6 +1,5 @@
 """Pages of text as PDF: a template, our own fonts, nothing fetched from anywhere."""
 
-import base64
 from collections.abc import Mapping
 from datetime import date
 from functools import cache
@@ -8,8 +7,9 @@ from functools import cache
 import pydyf
 from django.template.loader import render_to_string
 
-from patterns.drawing.fonts import Face, font_bytes
+from patterns.drawing.fonts import Face
 
+FONT_ADDRESS = "workshop-font:"  # as data in the page they would be read anew for each paper
 _FACES: tuple[tuple[Face, str, str, str], ...] = (
     ("sans", "Workshop Sans", "400", "normal"),
     ("bold", "Workshop Sans", "700", "normal"),
@@ -20,11 +20,10 @@ _FACES: tuple[tuple[Face, str, str, str], ...] = (
 
 @cache
 def font_css() -> str:
-    """Return the rules that hand our fonts to the page as data, so that no file is looked up."""
+    """Return the rules that name our fonts to the page, each by an address of our own."""
     return "\n".join(
         f'@font-face {{ font-family: "{family}"; font-weight: {weight}; font-style: {style};'
-        f" src: url(data:font/ttf;base64,{base64.b64encode(font_bytes(face)).decode()})"
-        ' format("truetype"); }'
+        f' src: url({FONT_ADDRESS}{face}) format("truetype"); }}'
         for face, family, weight, style in _FACES
     )
 
@@ -36,7 +35,7 @@ def paper_pdf(
     made_on: date,
     document_id: bytes | None = None,
 ) -> bytes:
-    """Return the template's page as PDF, at true scale and with only ``data:`` addresses read.
+    """Return the template's page as PDF, at true scale and reading our fonts and ``data:`` alone.
 
     Parameters
     ----------
@@ -52,12 +51,13 @@ def paper_pdf(
     # Loaded here: it takes a second, which neither a page nor a command without papers should wait.
     from weasyprint import HTML
     from weasyprint.text.fonts import FontConfiguration
-    from weasyprint.urls import URLFetcher
+
+    from workshop.documents.own_fonts import OwnFonts
 
     html = render_to_string(
         template, {**context, "font_css": font_css(), "made_on_iso": made_on.isoformat()}
     )
-    page = HTML(string=html, url_fetcher=URLFetcher(allowed_protocols={"data"}))
+    page = HTML(string=html, url_fetcher=OwnFonts(FONT_ADDRESS))
     result = page.write_pdf(
         font_config=FontConfiguration(),
         pdf_identifier=document_id or True,
