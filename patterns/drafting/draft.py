@@ -27,7 +27,7 @@ from patterns.pieces.piece import EntryLevel, Lasting, Message, Piece, PieceSet
 from patterns.style import Style
 from patterns.style_lines import Feature
 
-ENGINE = "surface 5"
+ENGINE = "surface 6"
 
 
 def _silent(step: str) -> None:
@@ -186,7 +186,18 @@ def _piece(
         notches += pleats
         cover = max(0.0, edge.allowance_mm - numbers["insole_thickness_mm"])
         lasting.append(Lasting(piece.name, edge.allowance_mm, cover, gather, len(pleats)))
-    return replace(piece, notches=tuple(notches)), lasting
+    return replace(piece, notches=tuple(notches), grade=_grade(flat, numbers)), lasting
+
+
+def _grade(flat: FlatPart, numbers: Mapping[str, float]) -> int | None:
+    """Return the worst grade of leather a part may be cut from; None: any.
+
+    Common practice, no source: what is lasted and looked at comes from the best of the hide; what
+    lies over it, under it or inside may come from the lesser parts.
+    """
+    region = flat.part.region
+    shown = region.layer == "upper" and region.material == "upper"
+    return int(numbers.get("upper_grade", 0.0)) or None if shown else None
 
 
 def _with_features(

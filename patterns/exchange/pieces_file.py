@@ -6,23 +6,15 @@ from typing import Literal, cast
 import numpy as np
 
 from patterns.errors import FileError
+from patterns.exchange import pieces_rows as read
 from patterns.exchange import values
 from patterns.pieces.piece import (
     BuiltMeasure,
-    Edge,
-    EdgeKind,
-    EdgeName,
     EntryLevel,
-    Face,
     GirthClosure,
-    Hole,
     Lasting,
     Level,
-    Line,
-    LineKind,
-    Material,
     Message,
-    Notch,
     Piece,
     PieceChecks,
     PieceMesh,
@@ -153,6 +145,7 @@ def _piece_table(piece: Piece, *, with_mesh: bool) -> Table:
         "rotation_tolerance_deg": _round(piece.rotation_tolerance_deg),
         "face_up": piece.face_up,
         **({} if piece.thickness_mm is None else {"thickness_mm": _round(piece.thickness_mm)}),
+        **({} if piece.grade is None else {"grade": piece.grade}),
         "edges": [
             {
                 "name": edge.name,
@@ -232,74 +225,74 @@ def pieces_from_document(document: Mapping[str, object]) -> PieceSet:
     top = values.mapping(document, "pieces file", FileError)
     if top.get("unit") != "mm":
         raise FileError("unit must be mm.", field="unit", code="unit-unknown")
-    source = _table(top, "source", "source")
+    source = read.table_at(top, "source", "source")
     return PieceSet(
-        style=_text(top, "style", "style"),
-        foot=_text(top, "foot", "foot"),
+        style=read.text(top, "style", "style"),
+        foot=read.text(top, "foot", "foot"),
         foot_side=cast(
             Literal["pair", "left", "right"],
-            _choice(top, "foot_side", "foot_side", ("pair", "left", "right")),
+            read.choice(top, "foot_side", "foot_side", ("pair", "left", "right")),
         ),
-        engine=_text(top, "engine", "engine"),
-        parameters=_parameters(_table(top, "parameters", "parameters")),
+        engine=read.text(top, "engine", "engine"),
+        parameters=read.parameters(read.table_at(top, "parameters", "parameters")),
         source_kind=cast(
             Literal["measures", "tracing", "mesh"],
-            _choice(source, "kind", "source.kind", ("measures", "tracing", "mesh")),
+            read.choice(source, "kind", "source.kind", ("measures", "tracing", "mesh")),
         ),
         measures=tuple(
             BuiltMeasure(
-                _text(row, "name", at),
-                _number(row, "asked", at),
-                _number(row, "built", at),
+                read.text(row, "name", at),
+                read.number(row, "asked", at),
+                read.number(row, "built", at),
                 row.get("inferred") is True,
             )
-            for at, row in _rows(source, "measures", "source.measures")
+            for at, row in read.rows(source, "measures", "source.measures")
         ),
         girth_closure=tuple(
             GirthClosure(
-                _text(row, "station", at),
-                _number(row, "last_mm", at),
-                _number(row, "pattern_mm", at),
+                read.text(row, "station", at),
+                read.number(row, "last_mm", at),
+                read.number(row, "pattern_mm", at),
             )
-            for at, row in _rows(top, "girth_closure", "girth_closure")
+            for at, row in read.rows(top, "girth_closure", "girth_closure")
         ),
         lasting=tuple(
             Lasting(
-                _text(row, "piece", at),
-                _number(row, "margin_mm", at),
-                _number(row, "cover_min_mm", at),
-                _number(row, "gather_mm", at),
-                _whole(row, "notches", at),
+                read.text(row, "piece", at),
+                read.number(row, "margin_mm", at),
+                read.number(row, "cover_min_mm", at),
+                read.number(row, "gather_mm", at),
+                read.whole(row, "notches", at),
             )
-            for at, row in _rows(top, "lasting", "lasting")
+            for at, row in read.rows(top, "lasting", "lasting")
         ),
         seams=tuple(
             Seam(
-                _edge_name(row, "a", at),
-                _edge_name(row, "b", at),
-                _number(row, "length_a_mm", at),
-                _number(row, "length_b_mm", at),
-                _number(row, "drift_mm", at),
+                read.edge_name(row, "a", at),
+                read.edge_name(row, "b", at),
+                read.number(row, "length_a_mm", at),
+                read.number(row, "length_b_mm", at),
+                read.number(row, "drift_mm", at),
             )
-            for at, row in _rows(top, "seams", "seams")
+            for at, row in read.rows(top, "seams", "seams")
         ),
         messages=tuple(
             Message(
-                cast(Level, _choice(row, "level", at, ("info", "warning", "stop"))),
-                _text(row, "code", at),
+                cast(Level, read.choice(row, "level", at, ("info", "warning", "stop"))),
+                read.text(row, "code", at),
                 values.text(row.get("text"), f"{at}.text", FileError, most=2000),
-                _text(row, "piece", at),
+                read.text(row, "piece", at),
             )
-            for at, row in _rows(top, "messages", "messages")
+            for at, row in read.rows(top, "messages", "messages")
         ),
-        pieces=tuple(_piece(at, row) for at, row in _rows(top, "pieces", "pieces")),
+        pieces=tuple(read.piece(at, row) for at, row in read.rows(top, "pieces", "pieces")),
         entry=tuple(
             EntryLevel(
-                _number(row, "height_mm", at),
-                _number(row, "needs_mm", at),
-                _number(row, "opens_mm", at),
+                read.number(row, "height_mm", at),
+                read.number(row, "needs_mm", at),
+                read.number(row, "opens_mm", at),
             )
-            for at, row in _optional_rows(top, "entry")
+            for at, row in read.optional_rows(top, "entry")
         ),
         corrections={
             str(key): values.number(change, f"corrections.{key}", FileError, most=1e6)
@@ -308,136 +301,3 @@ def pieces_from_document(document: Mapping[str, object]) -> PieceSet:
             ).items()
         },
     )
-
-
-def _piece(at: str, row: Mapping[str, object]) -> Piece:
-    return Piece(
-        name=_text(row, "name", at),
-        quantity=_whole(row, "quantity", at),
-        mirrored_quantity=_whole(row, "mirrored_quantity", at),
-        material=cast(Material, _choice(row, "material", at, ("upper", "lining", "card", "sole"))),
-        net_mm=_run(row, "net", at, least=3),
-        cut_mm=_run(row, "cut", at, least=3),
-        edges=tuple(_edge(where, edge) for where, edge in _rows(row, "edges", f"{at}.edges")),
-        holes=tuple(
-            Hole(
-                cast(Literal["eyelet", "hook"], _choice(hole, "kind", where, ("eyelet", "hook"))),
-                _number(hole, "x", where),
-                _number(hole, "y", where),
-                _number(hole, "diameter_mm", where),
-            )
-            for where, hole in _rows(row, "holes", f"{at}.holes")
-        ),
-        notches=tuple(
-            Notch(
-                _text(notch, "edge", where),
-                _number(notch, "t", where),
-                _number(notch, "angle_deg", where),
-                _number(notch, "depth_mm", where),
-            )
-            for where, notch in _rows(row, "notches", f"{at}.notches")
-        ),
-        lines=tuple(
-            Line(
-                cast(
-                    LineKind, _choice(line, "kind", where, ("fold", "stitch", "mark", "tight way"))
-                ),
-                _run(line, "points", where, least=2),
-            )
-            for where, line in _rows(row, "lines", f"{at}.lines")
-        ),
-        mirror_free=row.get("mirror_free") is True,
-        tight_way_deg=_number(row, "tight_way_deg", at),
-        rotation_tolerance_deg=_number(row, "rotation_tolerance_deg", at),
-        face_up=cast(Face, _choice(row, "face_up", at, ("grain", "flesh"))),
-        thickness_mm=_number(row, "thickness_mm", at) if "thickness_mm" in row else None,
-        checks=None if row.get("checks") is None else _checks(f"{at}.checks", row),
-    )
-
-
-def _checks(at: str, row: Mapping[str, object]) -> PieceChecks:
-    table = _table(row, "checks", at)
-    return PieceChecks(
-        stretch_p95_pct=_number(table, "stretch_p95_pct", at),
-        stretch_p99_pct=_number(table, "stretch_p99_pct", at),
-        gather_p99_pct=_number(table, "gather_p99_pct", at),
-        area_ratio=_number(table, "area_ratio", at),
-        flips=_whole(table, "flips", at),
-        stretch_p95_off_band_pct=_number(table, "stretch_p95_off_band_pct", at),
-        stretch_p99_off_band_pct=_number(table, "stretch_p99_off_band_pct", at),
-    )
-
-
-def _edge(at: str, row: Mapping[str, object]) -> Edge:
-    partner = row.get("partner")
-    named = None
-    if partner is not None:
-        table = values.mapping(partner, f"{at}.partner", FileError)
-        named = EdgeName(_text(table, "piece", at), _text(table, "edge", at))
-    kinds = ("lasting", "seam", "lap", "hem", "raw")
-    return Edge(
-        _text(row, "name", at),
-        cast(EdgeKind, _choice(row, "kind", at, kinds)),
-        _number(row, "allowance_mm", at),
-        _run(row, "points", at, least=2),
-        named,
-    )
-
-
-def _table(row: Mapping[str, object], key: str, at: str) -> Mapping[str, object]:
-    return values.mapping(row.get(key), at, FileError)
-
-
-def _rows(row: Mapping[str, object], key: str, at: str) -> list[tuple[str, Mapping[str, object]]]:
-    entries = values.array(row.get(key), at, FileError)
-    return [
-        (f"{at}.{k}", values.mapping(entry, f"{at}.{k}", FileError))
-        for k, entry in enumerate(entries)
-    ]
-
-
-def _optional_rows(row: Mapping[str, object], key: str) -> list[tuple[str, Mapping[str, object]]]:
-    return _rows(row, key, key) if key in row else []
-
-
-def _text(row: Mapping[str, object], key: str, at: str) -> str:
-    return values.text(row.get(key), f"{at}.{key}" if at != key else key, FileError)
-
-
-def _number(row: Mapping[str, object], key: str, at: str) -> float:
-    return values.number(row.get(key), f"{at}.{key}", FileError, most=1e6)
-
-
-def _whole(row: Mapping[str, object], key: str, at: str) -> int:
-    number = values.positive(row.get(key), f"{at}.{key}", FileError, most=1e6)
-    if number != int(number):
-        raise FileError(f"{at}.{key} must be a whole number.", field=f"{at}.{key}", code="number")
-    return int(number)
-
-
-def _choice(row: Mapping[str, object], key: str, at: str, allowed: Sequence[str]) -> str:
-    return values.choice(row.get(key), f"{at}.{key}" if at != key else key, FileError, allowed)
-
-
-def _run(row: Mapping[str, object], key: str, at: str, *, least: int) -> tuple[Point, ...]:
-    where = f"{at}.{key}"
-    points = values.points(row.get(key), where, FileError)
-    if len(points) < least:
-        raise FileError(f"{where} needs {least} points.", field=where, code="points-few")
-    return points
-
-
-def _edge_name(row: Mapping[str, object], key: str, at: str) -> EdgeName:
-    piece, slash, edge = _text(row, key, at).partition("/")
-    if not slash:
-        raise FileError(f"{at}.{key} must read piece/edge.", field=f"{at}.{key}", code="edge-name")
-    return EdgeName(piece, edge)
-
-
-def _parameters(table: Mapping[str, object]) -> dict[str, float | str | bool]:
-    return {
-        str(key): value
-        if isinstance(value, str | bool)
-        else values.number(value, f"parameters.{key}", FileError, most=1e6)
-        for key, value in table.items()
-    }

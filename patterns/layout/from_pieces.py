@@ -24,7 +24,8 @@ def request_from_pieces(
     Cut outlines are laid. A piece may lie with its tight way along the hide's x axis, either way
     round, within its rotation tolerance; a piece that may turn by 90 degrees or more either way
     may lie anyhow. A copy's mirror image is turned to match: what points at an angle on the
-    piece points at 180 degrees less that angle on the image.
+    piece points at 180 degrees less that angle on the image. A piece with a grade keeps off the
+    areas of a hide that are worse.
 
     Parameters
     ----------
@@ -91,6 +92,7 @@ def _layout_piece(piece: Piece, pair_count: int) -> LayoutPiece:
         mirror_free=piece.mirror_free,
         allowed_rotations_deg=None if turns_freely else _both_ways(-piece.tight_way_deg),
         rotation_tolerance_deg=piece.rotation_tolerance_deg,
+        grade=piece.grade,
         per_set=piece.quantity,
         per_set_mirrored=piece.mirrored_quantity,
         mirrored_rotations_deg=None if turns_freely else _both_ways(piece.tight_way_deg),

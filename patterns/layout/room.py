@@ -20,25 +20,43 @@ def too_large_error(request: LayoutRequest, piece: str, ways: Sequence[Orientati
     edge = 2.0 * request.edge_spacing_mm
     sizes = [_size_mm(way, edge) for way in ways]
     width, height = min(sizes, key=lambda size: (size[0] * size[1], size))
-    spots = [(hide, _largest_spot_mm(usable_shape(hide))) for hide in request.hides]
+    index = next(i for i, candidate in enumerate(request.pieces) if candidate.id == piece)
+    grade = request.pieces[index].grade
+    spots = [(hide, _largest_spot_mm(_good_shape(hide, grade))) for hide in request.hides]
     hide, (clear_width, clear_height) = max(spots, key=lambda spot: spot[1][0] * spot[1][1])
     where = _where(request.hides, hide)
-    index = next(i for i, candidate in enumerate(request.pieces) if candidate.id == piece)
     name = piece[:1].upper() + piece[1:]
+    worse = grade is not None and any(area.grade > grade for h in request.hides for area in h.areas)
+    off, lower = (
+        (f" and of leather below grade {grade}", ", or let the piece take a lower grade")
+        if worse
+        else ("", "")
+    )
     return LayoutError(
-        f"{name} does not fit {where}: it needs {width:.0f} × {height:.0f} mm clear of defects; "
+        f"{name} does not fit {where}: it needs {width:.0f} × {height:.0f} mm clear of "
+        f"defects{off}; "
         f"the largest clear spot is {clear_width:.0f} × {clear_height:.0f} mm. "
-        "Pick another hide.",
+        f"Pick another hide{lower}.",
         field=f"pieces.{index}.outer",
         code="piece_too_large",
         piece=piece,
         hide=hide.id,
         hide_count=len(request.hides),
+        grade=grade if worse else None,
         needed_width_mm=width,
         needed_height_mm=height,
         clear_width_mm=clear_width,
         clear_height_mm=clear_height,
     )
+
+
+def _good_shape(hide: Hide, grade: int | None) -> BaseGeometry:
+    """Return where a piece that asks for a grade may lie."""
+    usable = usable_shape(hide)
+    if grade is None:
+        return usable
+    worse = [shapely.Polygon(area.outline_mm) for area in hide.areas if area.grade > grade]
+    return usable.difference(shapely.union_all(worse))
 
 
 def _size_mm(way: Orientation, edge_mm: float) -> tuple[float, float]:

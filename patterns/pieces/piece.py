@@ -106,7 +106,8 @@ class Piece:
 
     ``net_mm`` is the finished line, ``cut_mm`` the line to cut, both rings with y up. Pieces cut
     from the last's surface have ``checks`` and a ``mesh``; pieces drawn flat have neither. Solid
-    parts have a mean ``thickness_mm``.
+    parts have a mean ``thickness_mm``. ``grade`` is the worst leather it may be cut
+    from, 1 the best; None takes any.
     """
 
     name: str
@@ -124,6 +125,7 @@ class Piece:
     rotation_tolerance_deg: float = 10.0
     face_up: Face = "grain"
     thickness_mm: float | None = None
+    grade: int | None = None
     checks: PieceChecks | None = None
     mesh: PieceMesh | None = field(default=None, compare=False, repr=False)
 

@@ -18,7 +18,8 @@ PIECE = ["name", "quantity", "mirrored_quantity", "mirror_free", "material", "ne
 def test_the_document_has_exactly_the_keys_of_the_schema_in_order():
     document = document_from_pieces(drafted("measures"))
     assert list(document) == TOP
-    assert all(list(piece) == PIECE for piece in document["pieces"])
+    for piece in document["pieces"]:
+        assert [key for key in piece if key != "grade"] == PIECE
     assert list(document["seams"][0]) == [
         "a", "b", "length_a_mm", "length_b_mm", "mismatch_mm", "drift_mm",
     ]  # fmt: skip
@@ -66,3 +67,13 @@ def test_a_faulty_pieces_file_is_refused_with_its_place(path, value):
     with pytest.raises(FileError) as caught:
         pieces_from_document(document)
     assert caught.value.field
+
+
+def test_the_grade_a_piece_asks_for_comes_back_and_nonsense_is_refused():
+    document = document_from_pieces(drafted("measures"))
+    document["pieces"][0]["grade"] = 2
+    assert pieces_from_document(document).pieces[0].grade == 2
+    document["pieces"][0]["grade"] = "best"
+    with pytest.raises(FileError) as caught:
+        pieces_from_document(document)
+    assert caught.value.field == "pieces.0.grade"

@@ -174,3 +174,13 @@ def test_a_mesh_that_ends_too_low_is_told():
     with pytest.raises((FootError, StyleError)) as refused:
         draft_pieces(mesh_foot(), BOOT, {"boot_height_mm": 140.0})
     assert "mm" in str(refused.value)
+
+
+def test_what_is_lasted_and_looked_at_asks_for_the_best_leather():
+    grades = {p.name: p.grade for p in cut().pieces}
+    assert {name for name, grade in grades.items() if grade == 1} == {
+        "toe box", "outer side", "inner side",
+    }  # fmt: skip
+    assert set(grades.values()) == {1, None}
+    assert {p.grade for p in cut(upper_grade=0.0).pieces} == {None}
+    assert cut(upper_grade=3.0).piece("toe box").grade == 3

@@ -1,8 +1,10 @@
 import math
+from dataclasses import replace
 
 import pytest
 
 from patterns.errors import LayoutError
+from patterns.hide import GradedArea
 from patterns.layout import lay_out, layout_faults, request_from_pieces
 from patterns.pieces.piece import Piece, PieceSet
 from tests.samples_layouts import rectangle, square_hide
@@ -66,3 +68,18 @@ def test_an_impossible_wish_is_refused_by_field(more, field):
     with pytest.raises(LayoutError) as caught:
         request_from_pieces(pieces, [square_hide()], **more)
     assert caught.value.field == field
+
+
+def test_a_graded_piece_keeps_off_leather_that_is_worse_and_another_takes_it():
+    belly = GradedArea(2, rectangle(88, 100))
+    hide = replace(square_hide(100), areas=(belly,))
+    best = pair_of(piece("side", grade=1))
+    with pytest.raises(
+        LayoutError, match="clear of defects and of leather below grade 1"
+    ) as caught:
+        lay_out(request_from_pieces(best, [hide], pair_count=1), seed=1, steps=3)
+    assert caught.value.parameters["clear_width_mm"] == pytest.approx(12, abs=1.5)
+    layout = lay_out(
+        request_from_pieces(pair_of(piece("stay")), [hide], pair_count=1), seed=1, steps=3
+    )
+    assert layout.placed == 2
