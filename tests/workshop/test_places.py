@@ -1,6 +1,8 @@
 """Places of sale, postage and tax by destination: kept by version, chosen at the price station."""
 
 from decimal import Decimal
+from fractions import Fraction
+from math import ceil
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -21,6 +23,7 @@ from workshop.models import (
 from workshop.selectors.orders import last_choice
 from workshop.selectors.places import countries_of, destinations_in_use, place_in_use, places_shown
 from workshop.services.places import destinations_save, place_offer, place_save
+from workshop.services.stock import stock_use
 
 pytestmark = pytest.mark.django_db
 
@@ -362,3 +365,24 @@ def test_the_list_takes_as_many_queries_for_many_places_as_for_one(
         make_place({"pct": Decimal(5)}, name=f"Stall {number}")
     with django_assert_num_queries(len(few)):
         owner_client.get(reverse("places"))
+
+
+# --- packs to buy --------------------------------------------------------------------------
+
+
+def test_packs_are_whole_and_only_for_what_the_shelf_does_not_hold(owner_client, choice, supplies):
+    page = station(owner_client, choice)
+    assert [row.purchase.packs for row in page.context["packs"]] == [0] * len(page.context["packs"])
+    eyelets = supplies["eyelet"]
+    stock_use(eyelets, quantity=Decimal(195), reason="elsewhere", by=None)
+    page = station(owner_client, choice, pairs="8")
+    (row,) = [row for row in page.context["packs"] if row.purchase.packs]
+    (line,) = [line for line in page.context["worked"].bill if line.key == "eyelets"]
+    # 5 are free of what eight pairs take with their spares; a pack holds 100 and costs 6.40.
+    assert row.supply == eyelets
+    assert row.need == line.quantity * 8
+    packs = ceil((row.need - 5) / 100)
+    assert (row.purchase.packs, row.purchase.cost) == (packs, packs * Fraction("6.40"))
+    assert row.purchase.left == 5 + packs * 100 - row.need
+    assert page.context["packs"][0] == row
+    assert "To buy for it" in page.content.decode()

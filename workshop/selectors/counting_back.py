@@ -18,7 +18,7 @@ LINES_OF_KIND = {
     Supply.Kind.THREAD: ("thread",),
     Supply.Kind.LACE: ("lace", "lace_left", "lace_right"),
     Supply.Kind.EYELET: ("eyelets",),
-    Supply.Kind.CLAY: ("sole",),
+    Supply.Kind.CLAY: ("clay",),
     Supply.Kind.SOLE_LEATHER: ("sole",),
     Supply.Kind.LINING: ("lining",),
     Supply.Kind.GLUE: ("glue",),

@@ -37,6 +37,7 @@ from workshop.selectors.cuttings import cuttings_of
 from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
 from workshop.selectors.orders import jobs_found
+from workshop.selectors.packs import pack_rows
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
 from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
 from workshop.services.quoting import (
@@ -272,6 +273,7 @@ def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str,
             "parts": price_parts(worked.breakdown),
             "floor": floor_price(worked.job),
             "what_ifs": what_if_rows(worked.job, worked.bill),
+            "packs": pack_rows(worked),
         }
     return {}
 
