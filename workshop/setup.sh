@@ -3,6 +3,7 @@ set -euo pipefail
 ROOT="$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)"
 cd "$ROOT"
 export DATA_DIR="${DATA_DIR:-$ROOT/.data}" PYTHONUNBUFFERED=1 PIP_DISABLE_PIP_VERSION_CHECK=1
+unset PYTHONDONTWRITEBYTECODE                    # every part that starts would compile the project anew
 VENV="${WORKSHOP_VENV:-$ROOT/.venv}"
 
 say() { printf '== %s\n' "$*"; }
@@ -61,7 +62,9 @@ setup_python() {
   "$VENV/bin/python" -c 'import pip' 2>/dev/null || { rm -rf "$VENV"; "$PYTHON" -m venv "$VENV"; }
   if [ "$(cat "$VENV/.stamp" 2>/dev/null || true)" != "$wanted" ]; then
     say "installing the Python packages of $1"
-    "$VENV/bin/python" -m pip install -qq --no-input -r "$1" || die "pip could not install the packages of $1"
+    "$VENV/bin/python" -m pip install -qq --no-input --no-compile -r "$1" || die "pip could not install the packages of $1"
+    # On all cores, where pip takes one; a file no Python of ours reads may not compile.
+    "$VENV/bin/python" -m compileall -qq -j 0 "$VENV/lib" || true
     printf '%s' "$wanted" > "$VENV/.stamp"
   fi
   exec 9>&-
