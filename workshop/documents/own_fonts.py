@@ -8,7 +8,7 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse
 from patterns.drawing.fonts import FONT_FILES, Face, font_bytes
 
 
-class OwnFonts(URLFetcher):  # type: ignore[misc]
+class OwnFonts(URLFetcher):
     """Answers addresses that are a prefix and the name of one of our faces, and ``data:``.
 
     Parameters
