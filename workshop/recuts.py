@@ -16,8 +16,8 @@ from patterns.layout.values import LayoutPiece, LayoutRequest, Placement
 from workshop.models import BackgroundJob, CutLine, CutList, Hide
 from workshop.models.jobs import LAYOUT
 from workshop.plan_sheet import Copy, PlanGround
+from workshop.selectors.cut_lines import lines_on, placements_of, request_of
 from workshop.selectors.plans import line_name
-from workshop.services.cut_lists import lines_on, placements_of, request_of
 from workshop.services.quoting import SECONDS_TO_LAY_OUT
 from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
 

@@ -1,6 +1,6 @@
 """The list a job is cut by: made from its layout, ticked off, and pieces cut again."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 
@@ -14,16 +14,19 @@ from patterns.errors import LayoutError
 from patterns.exchange.layout_file import (
     document_from_request,
     documents_from_placements,
-    placements_from_document,
-    request_from_document,
 )
 from patterns.layout.by_hand import layout_as_laid
-from patterns.layout.check import LayoutFault, faults_found
 from patterns.layout.cutting_order import CutStep, cutting_order
-from patterns.layout.values import LayoutPiece, LayoutRequest, Placement
-from workshop.bridge import hide_from_record
+from patterns.layout.values import LayoutPiece, Placement
 from workshop.models import Commission, CutLine, CutList, Cutting, Hide
 from workshop.plan_sheet import foot_of
+from workshop.selectors.cut_lines import (
+    faults_of_new,
+    lines_on,
+    placements_of,
+    request_of,
+    scrapped_area_mm2,
+)
 from workshop.services.cuttings import hide_cut, hide_reserve, reserved_words
 from workshop.services.quoting import Worked
 from workshop.services.records import audit_write, fields_of, record_save
@@ -248,59 +251,6 @@ def line_scrap(
     return again
 
 
-def lines_on(cut_list: CutList, hide: Hide) -> list[CutLine]:
-    """Return the lines of a list that are cut from a hide, scrapped ones among them."""
-    return list(
-        cut_list.lines.filter(hide=hide).select_related("cut_list__commission", "hide__lot")
-    )
-
-
-def request_of(cut_list: CutList, hide: Hide, lines: Sequence[CutLine]) -> LayoutRequest:
-    """Return what lies on a hide or is to: a copy for every line, the scrapped ones included.
-
-    What has a place is fixed there: it is cut, or will be.
-    """
-    asked = request_from_document(cut_list.instance)
-    pieces = []
-    for piece in asked.pieces:
-        here = [line for line in lines if line.piece == piece.id]
-        if here:
-            pieces.append(
-                replace(
-                    piece,
-                    quantity=len(here),
-                    mirrored_quantity=sum(line.mirrored for line in here),
-                    per_set=0,
-                    per_set_mirrored=0,
-                )
-            )
-    return replace(
-        asked,
-        hides=(hide_from_record(hide),),
-        pieces=tuple(pieces),
-        fixed=placements_of(lines),
-    )
-
-
-def placements_of(lines: Sequence[CutLine]) -> tuple[Placement, ...]:
-    """Return where the lines lie that have a place."""
-    return placements_from_document([line.placement for line in lines if line.placement])
-
-
-def faults_of_new(
-    request: LayoutRequest, locked: Sequence[Placement], new: Sequence[Placement]
-) -> list[LayoutFault]:
-    """Return what is wrong with new placements beside the locked ones; `rows` count both.
-
-    What is cut already is not judged any more: a flaw may have been marked on the hide since.
-    """
-    return [
-        fault
-        for fault in faults_found(request, [*locked, *new])
-        if not fault.rows or max(fault.rows) >= len(locked)
-    ]
-
-
 @transaction.atomic
 def line_to_hide(line: CutLine, hide: Hide, *, by: AbstractBaseUser | None) -> None:
     """Choose another hide for a piece to cut again that has no place yet.
@@ -411,8 +361,3 @@ def cut_list_end(
         cutting.pieces_area_mm2 -= scrapped
         record_save(cutting, by=by, action="scrapped pieces are waste", columns=["pieces_area_mm2"])
     return cutting
-
-
-def scrapped_area_mm2(lines: Sequence[CutLine]) -> Decimal:
-    """Return the leather of the pieces that were thrown away."""
-    return sum((line.area_mm2 for line in lines if line.state == State.SCRAPPED), Decimal(0))

@@ -20,6 +20,7 @@ from workshop.forms.orders import ChoiceForm
 from workshop.forms.plans import RecutHideForm, ScrapForm
 from workshop.hide_sheet import leftovers_sheet
 from workshop.models import Commission, CutLine, CutList, Hide, WorkshopProfile
+from workshop.selectors.cut_lines import lines_on, placements_of, request_of
 from workshop.selectors.orders import hides_on_shelf
 from workshop.selectors.plans import (
     cut_list_shown,
@@ -34,9 +35,6 @@ from workshop.services.cut_lists import (
     line_take_back,
     line_tick,
     line_to_hide,
-    lines_on,
-    placements_of,
-    request_of,
 )
 from workshop.views.job_choice import choice_query
 from workshop.views.orders import worked_from
