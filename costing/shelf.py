@@ -6,12 +6,19 @@ from fractions import Fraction
 from typing import get_args
 
 from costing.errors import StockCostError
-from costing.numbers import checked_number
 from costing.stock_cost import CostWay
+
+# A moving average stays exact until it is written with more than so many figures; from then on it
+# is kept to a hundred-quadrillionth of a quadrillionth, so that a ledger of any length is quick.
+_MOST_EXACT = 10**40
+_KEPT_TO = 10**32
 
 
 class Shelf:
-    """Goods that can stand for each other, received at a cost and taken; everything exact.
+    """Goods that can stand for each other, received at a cost and taken.
+
+    Quantities are whole numbers of whatever the goods are counted in; costs are money for the
+    whole quantity. First in first out is exact; a moving average is, to 32 decimal places.
 
     Parameters
     ----------
@@ -27,67 +34,97 @@ class Shelf:
     Examples
     --------
     >>> shelf = Shelf("fifo")
-    >>> shelf.receive(Decimal(10), Decimal(2))
-    >>> shelf.receive(Decimal(5), Decimal(3))
-    >>> shelf.take(Decimal(12)), shelf.value, shelf.on_hand
-    (Fraction(26, 1), Fraction(9, 1), Fraction(3, 1))
+    >>> shelf.receive(10, Decimal(20))
+    >>> shelf.receive(5, Decimal(15))
+    >>> shelf.take(12), shelf.value, shelf.on_hand
+    (Fraction(26, 1), Fraction(9, 1), 3)
     """
 
     def __init__(self, way: CostWay) -> None:
         if way not in get_args(CostWay):
             raise StockCostError('must be "fifo" or "average"', field="way", code="way_unknown")
         self._way = way
-        self._lots: deque[tuple[Fraction, Fraction]] = deque()  # quantity, unit cost
-        self._on_hand = Fraction(0)
+        self._on_hand = 0
+        self._lots: deque[tuple[int, int, Decimal | Fraction]] = deque()  # left, whole, its cost
+        self._average = Fraction(0)
 
     @property
-    def on_hand(self) -> Fraction:
+    def on_hand(self) -> int:
         """Return how much is there."""
         return self._on_hand
 
     @property
     def value(self) -> Fraction:
         """Return what it is worth at its cost."""
-        return sum((quantity * cost for quantity, cost in self._lots), Fraction(0))
+        if self._way == "average":
+            return self._on_hand * self._average
+        return sum((Fraction(cost) * left / whole for left, whole, cost in self._lots), Fraction(0))
 
-    def receive(self, quantity: Decimal, unit_cost: Decimal | Fraction) -> None:
-        """Put goods on the shelf at the cost of one unit."""
-        checked_number(quantity, "quantity", above_zero=True)
-        if unit_cost < 0:
-            raise StockCostError("must be 0 or more", field="unit_cost", code="number_too_small")
-        lot = (Fraction(quantity), Fraction(unit_cost))
-        self._on_hand += lot[0]
-        if self._way == "average" and self._lots:
-            held, cost = self._lots.pop()
-            whole = held + lot[0]
-            lot = (whole, (held * cost + lot[0] * lot[1]) / whole)
-        self._lots.append(lot)
+    def receive(self, quantity: int, cost: Decimal | Fraction) -> None:
+        """Put goods on the shelf, with what all of them cost.
 
-    def take(self, quantity: Decimal) -> Fraction:
+        Raises
+        ------
+        StockCostError
+            Nothing comes in, or it costs less than nothing.
+        """
+        if quantity <= 0 or cost < 0:
+            raise StockCostError(
+                "goods that come in are above 0 and cost 0 or more",
+                field="quantity",
+                code="number_too_small",
+            )
+        if self._way == "fifo":
+            self._lots.append((quantity, quantity, cost))
+        else:
+            whole = self._on_hand * self._average + Fraction(cost)
+            average = whole / (self._on_hand + quantity)
+            if average.denominator > _MOST_EXACT:
+                average = Fraction(round(average * _KEPT_TO), _KEPT_TO)
+            self._average = average
+        self._on_hand += quantity
+
+    def take(self, quantity: int) -> Fraction:
         """Take goods from the shelf and return what they cost.
 
         Raises
         ------
         StockCostError
-            More is taken than there is; nothing is taken.
+            More is taken than there is, or nothing; the shelf stays as it is.
         """
-        checked_number(quantity, "quantity", above_zero=True)
-        wanted, held = Fraction(quantity), self._on_hand
-        if wanted > held:
+        if self._way == "average":
+            self.pass_by(quantity)
+            return quantity * self._average
+        self._check(quantity)
+        self._on_hand -= quantity
+        cost = Fraction(0)
+        while quantity:
+            left, whole, lot_cost = self._lots.popleft()
+            taken = min(left, quantity)
+            cost += Fraction(lot_cost) * taken / whole
+            quantity -= taken
+            if taken < left:
+                self._lots.appendleft((left - taken, whole, lot_cost))
+        return cost
+
+    def pass_by(self, quantity: int) -> None:
+        """Take goods whose cost nobody asks for; raises as `take` does."""
+        self._check(quantity)
+        self._on_hand -= quantity
+        while quantity and self._lots:
+            left, whole, lot_cost = self._lots[0]
+            if left > quantity:
+                self._lots[0] = (left - quantity, whole, lot_cost)
+                return
+            self._lots.popleft()
+            quantity -= left
+
+    def _check(self, quantity: int) -> None:
+        if not 0 < quantity <= self._on_hand:
             raise StockCostError(
-                f"{float(wanted):g} are taken, but only {float(held):g} are there",
+                f"{quantity} are taken, but {self._on_hand} are there",
                 field="quantity",
                 code="stock_short",
-                wanted=wanted,
-                held=held,
+                wanted=quantity,
+                held=self._on_hand,
             )
-        self._on_hand -= wanted
-        cost = Fraction(0)
-        while wanted:
-            oldest, unit_cost = self._lots.popleft()
-            taken = min(oldest, wanted)
-            cost += taken * unit_cost
-            wanted -= taken
-            if taken < oldest:
-                self._lots.appendleft((oldest - taken, unit_cost))
-        return cost

@@ -13,7 +13,7 @@ from tests.workshop.fixtures_work import accept, finish, planned_of, write_minut
 from workshop.models import Cutting, RateCard, StockMove, TimingTaken, WorkshopProfile
 from workshop.selectors.counting_back import job_counted
 from workshop.selectors.learning import proposals
-from workshop.selectors.stock_value import ledger_until
+from workshop.selectors.stock_value import ledger_of
 from workshop.services.learning import timings_accept
 from workshop.services.stock import stock_buy, stock_use_for
 
@@ -73,9 +73,9 @@ def test_used_supplies_cost_by_the_owners_way(accepted, owner):
     costs = {}
     for way in ("fifo", "average"):
         WorkshopProfile.objects.update(stock_cost=way)
-        ledger = ledger_until(supplies=[thread.pk], jobs=[accepted.pk])
+        ledger = ledger_of(supplies=[thread.pk], jobs=[accepted.pk])
         costs[way] = ledger.costs[move.pk]
-        assert ledger.costs[move.pk] + ledger.shelves[thread.pk].value == Fraction("3.98")
+        assert ledger.costs[move.pk] + ledger.worth[thread.pk][1] == Fraction("3.98")
     # First in first out: 10 at 0.098 and 2 at 0.30; on the average 12 of 20 that cost 3.98.
     assert costs == {"fifo": Fraction("1.58"), "average": Fraction("3.98") * 12 / 20}
 
@@ -85,10 +85,10 @@ def test_what_goes_back_takes_the_jobs_own_cost_with_it(accepted, owner):
     stock_buy(thread, quantity=Decimal(10), paid=Decimal("3.00"), reason="dearer", by=owner)
     stock_use_for(thread, commission=accepted, quantity=Decimal(12), by=owner)
     back = stock_use_for(thread, commission=accepted, quantity=Decimal(-12), by=owner)
-    ledger = ledger_until(supplies=[thread.pk], jobs=[accepted.pk])
+    ledger = ledger_of(supplies=[thread.pk], jobs=[accepted.pk])
     assert ledger.costs[back.pk] == -Fraction("1.58")
     assert sum(ledger.costs.values()) == 0
-    assert ledger.shelves[thread.pk].value == Fraction("3.98")
+    assert ledger.worth[thread.pk][1] == Fraction("3.98")
 
 
 def test_leather_counts_whole_until_it_is_decided_what_is_kept(accepted, owner, hide):

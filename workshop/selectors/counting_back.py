@@ -10,7 +10,7 @@ from costing.counted import CountedBack, count_back
 from costing.job import Job
 from costing.job_file import breakdown_from_document, job_from_document
 from workshop.models import Commission, Cutting, Quote, StockMove, Supply, WorkLog
-from workshop.selectors.stock_value import Ledger, ledger_until
+from workshop.selectors.stock_value import Ledger, ledger_of
 from workshop.selectors.work_log import snapshot_parts
 
 # Which line of the bill a supply of a kind belongs to, where it goes by another name.
@@ -53,7 +53,7 @@ class JobCounted:
 def job_counted(commission: Commission) -> JobCounted | None:
     """Return one job counted back; None while no quote of it is accepted."""
     used = commission.stock_moves.values_list("supply_id", flat=True).distinct()
-    ledger = ledger_until(supplies=list(used), jobs=[commission.pk])
+    ledger = ledger_of(supplies=list(used), jobs=[commission.pk])
     return jobs_counted([commission], ledger).get(commission.pk)
 
 

@@ -4,7 +4,7 @@ import calendar
 import datetime
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
@@ -19,7 +19,7 @@ from workshop.selectors.stock_value import (
     SupplyWorth,
     end_of,
     hides_on,
-    ledger_until,
+    ledger_of,
     supplies_worth,
 )
 
@@ -157,7 +157,8 @@ class Month:
     totals: list[StyleMonth]
     people: list[PersonMonth]
     used: list[MaterialUsed]
-    material: list[MaterialMonth] = field(default_factory=list)
+    material: list[MaterialMonth]
+    stock: StockOnDay
 
     @property
     def used_cost(self) -> Decimal:
@@ -166,14 +167,22 @@ class Month:
         return sum(rows, Decimal(0))
 
 
-def month_report(span: Span) -> Month:
-    """Return a month's report; jobs belong to the month in which they were finished."""
+def month_report(span: Span, *, stock_day: datetime.date | None = None) -> Month:
+    """Return a month's report; jobs belong to the month in which they were finished.
+
+    The stock is that at the end of ``stock_day``, the month's last day if left out.
+    """
     finished = Commission.objects.filter(
         finished_at__gte=end_of(span.first - datetime.timedelta(days=1)),
         finished_at__lt=end_of(span.last),
     )
     commissions = list(finished.select_related("customer", "doll").order_by("finished_at", "id"))
-    ledger = ledger_until(jobs=[job.pk for job in commissions], since=span.first)
+    # The ledger is worked through once for all of it.
+    ledger = ledger_of(
+        jobs=[job.pk for job in commissions],
+        since=span.first,
+        worth_on=stock_day or span.last,
+    )
     counted = jobs_counted(commissions, ledger)
     jobs = [counted[job.pk] for job in commissions if job.pk in counted]
     used = material_used(span, ledger)
@@ -187,6 +196,7 @@ def month_report(span: Span) -> Month:
         people=_people(span),
         used=used,
         material=_material(used),
+        stock=_stock(stock_day or span.last, ledger),
     )
 
 
@@ -268,5 +278,9 @@ def _material(used: Iterable[MaterialUsed]) -> list[MaterialMonth]:
 
 def stock_on(day: datetime.date) -> StockOnDay:
     """Return the stock at the end of a day."""
+    return _stock(day, ledger_of(worth_on=day))
+
+
+def _stock(day: datetime.date, ledger: Ledger) -> StockOnDay:
     currency = WorkshopProfile.current().currency
-    return StockOnDay(day, currency, supplies_worth(ledger_until(day)), hides_on(day))
+    return StockOnDay(day, currency, supplies_worth(ledger), hides_on(day))

@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from workshop.month_files import TABLES, stock_table
-from workshop.selectors.months import Span, month_named, month_report, stock_on
+from workshop.selectors.months import Span, month_named, month_report
 
 
 def month(request: HttpRequest) -> HttpResponse:
@@ -15,8 +15,8 @@ def month(request: HttpRequest) -> HttpResponse:
     span = month_named(request.GET.get("month", ""))
     day, is_faulty = _day(request, span)
     context = {
-        "month": month_report(span),
-        "stock": stock_on(day),
+        "month": (report := month_report(span, stock_day=day)),
+        "stock": report.stock,
         "day_faulty": is_faulty,
         "tables": list(TABLES),
     }
