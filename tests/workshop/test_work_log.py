@@ -14,7 +14,7 @@ from workshop.models import AuditEntry, StockMove, WorkLog
 from workshop.selectors.stock import balance_faults
 from workshop.services.orders import commission_move
 from workshop.services.stock import stock_use_for
-from workshop.services.work_log import pressed_at, work_start, work_stop
+from workshop.services.work_log import pressed_at, work_start, work_stop, work_write
 
 pytestmark = pytest.mark.django_db
 
@@ -67,6 +67,25 @@ def test_the_next_timer_of_a_person_stops_the_one_before_at_that_moment(commissi
     assert first.stopped_at == second.started_at
     assert first.minutes == 15
     assert second.is_running
+
+
+def test_a_start_that_arrives_after_a_later_one_ends_where_that_began(commission, owner):
+    later = start(commission, owner, "Lasting", ago_min=30, key="pressed-at-the-desk")
+    late = start(commission, owner, ago_min=60, key="pressed-in-the-cellar")
+    later.refresh_from_db()
+    assert later.is_running
+    assert (late.stopped_at, late.minutes) == (later.started_at, 30)
+    # Its own stop, pressed before that, arrives as well.
+    work_stop(late, at=late.started_at + datetime.timedelta(minutes=20), by=owner)
+    assert late.minutes == 20
+
+
+def test_a_stop_after_a_correction_by_hand_changes_nothing(commission, owner):
+    entry = start(commission, owner, ago_min=60)
+    entry.minutes = Decimal(45)
+    work_write(entry, by=owner)
+    work_stop(entry, at=entry.started_at + datetime.timedelta(minutes=10), by=owner)
+    assert entry.minutes == 45
 
 
 def test_the_database_itself_holds_one_running_timer_a_person(commission, owner):

@@ -12,6 +12,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -42,8 +43,9 @@ def work_start(
 ) -> WorkLog:
     """Start a person's timer on a step; the one that ran for them stops at that moment.
 
-    Waiting runs beside the work, once for a step of a job. The press that was sent before is
-    found by its key and starts nothing more.
+    Where a later one of theirs runs already, as after a press that was sent late, the new stretch
+    ends where that one began. Waiting runs beside the work, once for a step of a job. The press
+    that was sent before is found by its key and starts nothing more.
 
     Raises
     ------
@@ -61,15 +63,22 @@ def work_start(
         same = running.filter(commission=commission, step=step).first()
         if same is not None:
             return same
-    else:
+    later = None
+    if not passive:
         for other in running.filter(made_by=by):
-            work_stop(other, at=at, by=by)
+            assert other.started_at is not None
+            if other.started_at > at:
+                later = other.started_at
+            else:
+                work_stop(other, at=at, by=by)
     entry = WorkLog(
         commission=commission,
         step=step,
         passive=passive,
         started_at=at,
         worked_on=timezone.localdate(at),
+        stopped_at=later,
+        minutes=None if later is None else _minutes_between(at, later),
         start_key=key,
         made_by=by,
     )
@@ -79,13 +88,16 @@ def work_start(
 
 @transaction.atomic
 def work_stop(entry: WorkLog, *, at: datetime.datetime, by: AbstractBaseUser) -> None:
-    """Stop a running timer, once, whoever asks first; its minutes are then known."""
+    """Stop a running timer, once; of several presses the earliest counts.
+
+    One that was written by hand meanwhile stays as it is.
+    """
     before = fields_of(entry)
     assert entry.started_at is not None
     at = max(at, entry.started_at)
-    seconds = Fraction(str((at - entry.started_at).total_seconds()))
-    stopped = WorkLog.objects.filter(pk=entry.pk, minutes=None).update(
-        stopped_at=at, minutes=round_half_up(seconds / SECONDS_PER_MINUTE, MINUTES_PLACES)
+    open_or_longer = Q(minutes=None) | Q(stopped_at__gt=at)
+    stopped = WorkLog.objects.filter(open_or_longer, pk=entry.pk, by_hand=False).update(
+        stopped_at=at, minutes=_minutes_between(entry.started_at, at)
     )
     entry.refresh_from_db()
     if stopped:
@@ -126,7 +138,11 @@ def minutes_so_far(entry: WorkLog, now: datetime.datetime) -> Decimal:
     """Return the minutes of a stretch, of one that runs until now."""
     if entry.minutes is not None or entry.started_at is None:
         return entry.minutes or Decimal(0)
-    seconds = Fraction(str(max(0.0, (now - entry.started_at).total_seconds())))
+    return _minutes_between(entry.started_at, now)
+
+
+def _minutes_between(start: datetime.datetime, end: datetime.datetime) -> Decimal:
+    seconds = Fraction(str(max(0.0, (end - start).total_seconds())))
     return round_half_up(seconds / SECONDS_PER_MINUTE, MINUTES_PLACES)
 
 
