@@ -1,5 +1,6 @@
 """Shared fixtures: logins of each role, a browser, and a mark for tests of the database."""
 
+import gc
 import os
 import shutil
 
@@ -34,6 +35,12 @@ def pytest_collection_modifyitems(items):
             item.add_marker(pytest.mark.database)
     # Two processes take tests from each other at the end; what takes longest has begun by then.
     items.sort(key=lambda item: not item.nodeid.startswith(LONGEST))
+
+
+def pytest_collection_finish():
+    """Keep what was loaded out of every later search for rubbish: it stays until the end."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
