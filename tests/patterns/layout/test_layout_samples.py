@@ -7,7 +7,7 @@ from patterns.layout import lay_out
 from tests.samples_layouts import SAMPLES, sample_document, sample_request
 from tests.verify_layout import check
 
-STEPS = 20
+STEPS = 12
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -18,7 +18,7 @@ def test_a_sample_is_laid_validly_and_well_in_a_few_steps(name):
     assert answer["complete_sets"] == layout.complete_sets >= 1
     assert answer["placed_area_mm2"] == pytest.approx(layout.used_area_mm2, abs=0.01)
     assert layout.steps == STEPS
-    # Measured with other seeds: 0.63 to 0.71; half is what careless laying reaches.
+    # Measured with other seeds: 0.65 to 0.74; half is what careless laying reaches.
     assert layout.density > 0.5
 
 
