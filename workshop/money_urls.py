@@ -1,8 +1,8 @@
-"""Addresses of the work log, counting back, the month and places; part of `workshop.urls`."""
+"""Addresses of work log, counting back, month, places, list for sale; part of `workshop.urls`."""
 
 from django.urls import path
 
-from workshop.views import counting_back, months, places, work_log
+from workshop.views import counting_back, for_sale, months, places, work_log
 
 urlpatterns = [
     path("jobs/<int:job_id>/work/", work_log.work_log, name="work-log"),
@@ -20,6 +20,14 @@ urlpatterns = [
     path("rates/places/<int:place_id>/offer/", places.place_offered, name="place-offer"),
     path("rates/destinations/", places.destinations, name="destinations"),
     path("rates/destinations/new/", places.destinations_new, name="destinations-new"),
+    path("for-sale/", for_sale.for_sale, name="for-sale"),
+    path("for-sale/new/", for_sale.for_sale_new, name="for-sale-new"),
+    path("for-sale/guide/", for_sale.for_sale_guide, name="for-sale-guide"),
+    path("for-sale/work-out/", for_sale.for_sale_work_out, name="for-sale-work-out"),
+    path("for-sale/answer/", for_sale.for_sale_answer, name="for-sale-answer"),
+    path("for-sale/list.csv", for_sale.for_sale_file, name="for-sale-file"),
+    path("for-sale/<int:article_id>/", for_sale.article, name="article"),
+    path("for-sale/<int:article_id>/offer/", for_sale.article_offered, name="article-offer"),
     path("month/", months.month, name="month"),
     path("month/stock.csv", months.stock_file, name="stock-file"),
     path("month/<str:table>.csv", months.month_file, name="month-file"),

@@ -43,6 +43,7 @@ logger = logging.getLogger(__name__)
 
 State = BackgroundJob.State
 EFFECTS, SIZE_RUN, STOCK_PAIRS = "effects", "size run", "pairs in stock"
+ARTICLE_PRICES = "article prices"
 Report = Callable[[int, str], None]
 IsStopped = Callable[[], bool]
 
@@ -311,9 +312,23 @@ def _run_sizes(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) ->
     return size_run(inputs, on_progress)
 
 
+def _run_articles(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -> dict[str, Any]:
+    """Work out what every article for sale should cost today."""
+    # Imported here: the road to a price hands its layouts to this module.
+    from workshop.article_prices import price_articles
+
+    def on_article(done: int, of: int, name: str) -> None:
+        if is_stopped():
+            raise StoppedError
+        report(100 * done // of, name)
+
+    return price_articles(inputs, on_article)
+
+
 KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] = {
     "layout": _run_layout,
     EFFECTS: _run_effects,
     SIZE_RUN: _run_sizes,
     STOCK_PAIRS: _run_stock_pairs,
+    ARTICLE_PRICES: _run_articles,
 }

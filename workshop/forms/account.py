@@ -67,6 +67,7 @@ class WorkshopForm(forms.ModelForm):
             "paper",
             "stock_cost",
             "quote_valid_days",
+            "profit_floor_pct",
             "quote_wording",
         ]
         widgets = {
@@ -77,6 +78,7 @@ class WorkshopForm(forms.ModelForm):
             "name": _("Stands at the head of every quote and paper."),
             "address": _("Stands on quotes, so that a customer can write to you."),
             "currency": _("Three letters, such as EUR, USD or JPY. Saved quotes keep theirs."),
+            "profit_floor_pct": _("Articles for sale that leave less are marked. Yours to set."),
             "paper": _("What your printer holds; each sheet can be had in the other size too."),
             "stock_cost": _(
                 "Which cost is counted for thread, eyelets and the like that are used."

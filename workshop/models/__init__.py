@@ -3,6 +3,7 @@
 from workshop.models.audit import AuditEntry
 from workshop.models.corrections import Correction
 from workshop.models.cuttings import Cutting, LeftPiece
+from workshop.models.for_sale import Article, ArticlePrice
 from workshop.models.jobs import BackgroundJob
 from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.numbers import Counter
@@ -23,6 +24,8 @@ from workshop.models.styles import Style, StyleVersion
 from workshop.models.work_log import TimingTaken, WorkLog
 
 __all__ = [
+    "Article",
+    "ArticlePrice",
     "AuditEntry",
     "BackgroundJob",
     "Commission",

@@ -1,5 +1,7 @@
 """Who works here, with which role, and what the workshop calls itself."""
 
+from decimal import Decimal
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -73,6 +75,13 @@ class WorkshopProfile(models.Model):
         max_length=8,
         choices=StockCost.choices,
         default=StockCost.FIFO,
+    )
+    profit_floor_pct = models.DecimalField(
+        _("least profit on the list for sale (% of the price before tax)"),
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal(10),
+        validators=[MinValueValidator(Decimal(-100)), MaxValueValidator(Decimal(99))],
     )
     quote_wording = models.TextField(
         _("what a quote says about deposit and delivery"), max_length=2000, blank=True

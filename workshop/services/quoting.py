@@ -69,7 +69,7 @@ LINK_PURPOSE = "quote"
 class Choice:
     """What the maker chose: for which foot, which style, from which leather, how many pairs."""
 
-    commission: Commission
+    commission: Commission | None  # None: for nobody yet, so without a layout
     foot: FootVersion
     style: StyleVersion
     hide: Hide | None
