@@ -59,6 +59,7 @@ def fill(moves: int) -> Any:
     supplies = list(Supply.objects.all())
     # The ledger so far ends in what the demo bought; all that is added leaves that much on hand.
     long_ago = timezone.now() - timedelta(days=400)
+    StockMove.objects.update(made_at=long_ago)  # moves are in the order of their days
     rows = []
     for k in range(moves):
         supply, comes = supplies[k // 2 % len(supplies)], k % 2 == 0

@@ -13,7 +13,7 @@ from tests.workshop.fixtures_work import accept, finish, planned_of, write_minut
 from workshop.models import Cutting, RateCard, StockMove, TimingTaken, WorkshopProfile
 from workshop.selectors.counting_back import job_counted
 from workshop.selectors.learning import proposals
-from workshop.selectors.stock_value import ledger_of
+from workshop.selectors.ledger import ledger_of
 from workshop.services.learning import timings_accept
 from workshop.services.stock import stock_buy, stock_use_for
 

@@ -10,7 +10,7 @@ from costing.counted import CountedBack, count_back
 from costing.job import Job
 from costing.job_file import breakdown_from_document, job_from_document
 from workshop.models import Commission, Cutting, Quote, StockMove, Supply, WorkLog
-from workshop.selectors.stock_value import Ledger, ledger_of
+from workshop.selectors.ledger import Ledger, ledger_of
 from workshop.selectors.work_log import snapshot_parts
 
 # Which line of the bill a supply of a kind belongs to, where it goes by another name.

@@ -14,14 +14,8 @@ from costing.money import to_minor_unit
 from workshop.models import Commission, Cutting, Hide, StockMove, Supply, WorkLog, WorkshopProfile
 from workshop.models.stock import THOUSANDTHS
 from workshop.selectors.counting_back import JobCounted, jobs_counted
-from workshop.selectors.stock_value import (
-    Ledger,
-    SupplyWorth,
-    end_of,
-    hides_on,
-    ledger_of,
-    supplies_worth,
-)
+from workshop.selectors.ledger import Ledger, end_of, ledger_of
+from workshop.selectors.stock_value import SupplyWorth, hides_on, supplies_worth
 
 MONTH = re.compile(r"(20\d\d)-(0[1-9]|1[0-2])", re.ASCII)
 
