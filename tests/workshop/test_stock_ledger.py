@@ -9,8 +9,6 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.core.management import call_command
 from django.db import connection
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from tests.workshop.fixtures_stock import make_supply
 from workshop.models import AuditEntry, StockBalance, Supply
@@ -103,40 +101,6 @@ def test_every_line_stands_on_the_trail_with_its_maker(owner):
     stock_buy(lace, quantity=Decimal(3), reason="one reel", by=owner)
     entry = AuditEntry.objects.filter(record_kind="stockmove").latest("id")
     assert (entry.who, entry.action, entry.after["reason"]) == (owner, "bought", "one reel")
-
-
-@pytest.mark.django_db
-@settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
-@given(
-    st.lists(
-        st.tuples(
-            st.sampled_from(["buy", "use", "use reserved", "reserve", "release", "count"]),
-            st.decimals(min_value="0.001", max_value="40", places=3),
-        ),
-        max_size=12,
-    )
-)
-def test_whatever_is_booked_the_balance_is_the_sum_of_the_moves(steps):
-    supply = make_supply("thread", on_hand="20", name="any")
-    book = {
-        "buy": stock_buy,
-        "use": stock_use,
-        "use reserved": lambda supply, **how: stock_use(supply, **how, from_reserved=True),
-        "reserve": stock_reserve,
-        "release": stock_release,
-        "count": lambda supply, quantity, **how: stock_count(supply, counted=quantity, **how),
-    }
-    for name, quantity in steps:
-        try:
-            book[name](supply, quantity=quantity, reason="any", by=None)
-        except ValidationError:
-            continue
-    on_hand, reserved, free = balance(supply)
-    assert free == on_hand - reserved
-    assert min(on_hand, reserved, free) >= 0
-    assert not balance_faults()
 
 
 def at_once(*works):
