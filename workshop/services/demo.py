@@ -14,9 +14,15 @@ from workshop.forms.rates import first_steps
 from workshop.models import (
     Commission,
     Customer,
+    DestinationTable,
+    DestinationTax,
     Doll,
     Hide,
     LeatherLot,
+    PlaceFee,
+    PlaceOfSale,
+    PlaceVersion,
+    PostageLine,
     RateCard,
     Style,
     Supply,
@@ -26,6 +32,7 @@ from workshop.models import (
 from workshop.selectors.orders import feet_of, styles_offered
 from workshop.services.library import foot_measure
 from workshop.services.orders import commission_take_in
+from workshop.services.places import destinations_save, place_save
 from workshop.services.quoting import Choice, quote_make, work_out
 from workshop.services.rates import rate_card_make
 from workshop.services.records import record_save
@@ -44,6 +51,7 @@ DECIMAL_FIELDS = frozenset(
         "reorder_point",
     }
 )
+FIGURES = frozenset({"pct", "fixed", "up_to_g", "charged", "paid"})
 
 
 @transaction.atomic
@@ -62,6 +70,9 @@ def demo_load() -> None:
     for row in data["supplies"]:
         _load_supply(row)
     _load_rates(data["rates"])
+    for row in data["places"]:
+        _load_place(row)
+    _load_destinations(data["destinations"])
     for row in data["jobs"]:
         _load_job(row, customers, dolls, hides)
 
@@ -140,6 +151,33 @@ def _load_rates(row: dict[str, Any]) -> None:
         for step in first_steps()
     ]
     rate_card_make(RateCard(**figures), steps, by=None)
+
+
+def _load_place(row: dict[str, Any]) -> None:
+    place_save(
+        PlaceOfSale(name=row["name"]),
+        PlaceVersion(payments=row["payments"], reason="invented fees of the demo"),
+        [PlaceFee(**_figures(fee)) for fee in row["fees"]],
+        by=None,
+    )
+
+
+def _load_destinations(row: dict[str, Any]) -> None:
+    destinations_save(
+        DestinationTable(
+            insurance_pct=Decimal(row["insurance_pct"]),
+            insurance_fixed=Decimal(row["insurance_fixed"]),
+            reason="invented postage of the demo",
+        ),
+        [PostageLine(**_figures(line)) for line in row["postage"]],
+        [DestinationTax(**_figures(tax)) for tax in row["taxes"]],
+        by=None,
+    )
+
+
+def _figures(row: dict[str, Any]) -> dict[str, Any]:
+    """Return a row with its figures as decimals."""
+    return {name: Decimal(row[name]) if name in FIGURES else row[name] for name in row}
 
 
 def _load_job(
