@@ -13,8 +13,11 @@
     try { return JSON.parse(localStorage.getItem(place)) || []; } catch { return []; }
   };
   const keep = (presses) => localStorage.setItem(place, JSON.stringify(presses));
+  // By what it is, not by its place: another window may have sent it too.
+  const drop = (sent) => keep(queue().filter((one) =>
+    one.key !== sent.key || one.kind !== sent.kind || one.pressed !== sent.pressed));
   const token = () => log.querySelector("input[name=csrfmiddlewaretoken]").value;
-  const clock = (ms) => new Date(ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const clock = (ms) => new Date(ms).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
   // What is kept is told at the top, with its own stop button while a start is the last press.
   const tell = (said) => {
@@ -56,7 +59,7 @@
           said = outcome === "login" ? words.wordsLogin : words.wordsKept;
           break;
         }
-        keep(queue().slice(1));
+        drop(presses[0]);
         arrived += 1;
       }
     } finally {
@@ -69,13 +72,17 @@
   log.addEventListener("submit", (event) => {
     const form = event.target;
     if (!form.dataset.press) return;
-    event.preventDefault();
     const values = [...new FormData(form)].filter(([name]) => name !== "csrfmiddlewaretoken");
     const named = Object.fromEntries(values);
-    keep([...queue(), {
-      kind: form.dataset.press, to: form.action, values, key: named.key,
-      step: form.dataset.step || named.step || "", pressed: Date.now(),
-    }]);
+    try {
+      keep([...queue(), {
+        kind: form.dataset.press, to: form.action, values, key: named.key,
+        step: form.dataset.step || named.step || "", pressed: Date.now(),
+      }]);
+    } catch {
+      return; // nothing can be kept on this phone: the form is sent plainly
+    }
+    event.preventDefault();
     tell("");
     flush();
   });
