@@ -18,6 +18,7 @@ from costing.terms import (
     LacingPlan,
     LeatherTerms,
     SmallPartTerms,
+    StitchMethod,
     ThreadTerms,
     WasteShare,
     cost_per_dm2,
@@ -318,11 +319,17 @@ def _thread(
     return ThreadTerms(
         name=supply.name,
         cost_per_m=cost_in(supply, "m"),
-        method="saddle" if values.get("hand_stitched") else "lockstitch",
+        method=_stitch(values),
         stitch_length_mm=float(values["stitch_length_mm"]),
         end_mm=THREAD_END_MM,
         added_share=rates.thread_waste_pct / HUNDRED,
     )
+
+
+def _stitch(values: Mapping[str, float | str | bool]) -> StitchMethod:
+    if values.get("hand_stitched"):
+        return "saddle"
+    return "chainstitch" if values.get("chain_stitched") else "lockstitch"
 
 
 def _lace(supply: Supply | None, rates: RateCard) -> LaceTerms | None:

@@ -164,6 +164,14 @@ def test_hand_stitching_moves_the_thread_alone(choice):
     assert moved(work_out(machine), work_out(hand)) == {"thread"}
 
 
+def test_a_chainstitch_takes_more_thread_and_nothing_else(choice):
+    lock = work_out(with_options(choice))
+    chain = work_out(with_options(choice, chain_stitched="true"))
+    assert moved(lock, chain) == {"thread"}
+    thread_m = [line.quantity for w in (lock, chain) for line in w.bill if line.key == "thread"]
+    assert thread_m[1] > thread_m[0]
+
+
 def test_a_leather_sole_takes_sole_leather_instead_of_clay(choice):
     clay, leather = with_options(choice), with_options(choice, leather_sole="true")
     assert moved(work_out(clay), work_out(leather)) == {"clay", "sole"}

@@ -12,8 +12,9 @@ from patterns.style import load_style, style_names
 from tests.patterns.samples_drafts import cut
 from tests.patterns.samples_feet import sample_foot, sample_measures
 
-BESIDE = {"hand_stitched", "leather_sole", "filler", "sock_lining", "wedge", "wedge_inside",
-          "pull_loop", "hooks"}  # fmt: skip  # flags that cut nothing out of the last
+# Flags that cut nothing out of the last.
+BESIDE = {"hand_stitched", "chain_stitched", "leather_sole", "filler", "sock_lining", "wedge",
+          "wedge_inside", "pull_loop", "hooks"}  # fmt: skip
 
 
 @cache
