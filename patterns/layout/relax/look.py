@@ -14,11 +14,11 @@ Source: the separating axis theorem; Gottschalk, Lin, Manocha, "OBBTree", SIGGRA
 import math
 
 from patterns.geometry.convex import FloatArray, IntArray
-from patterns.layout.relax.compiled import compiled
+from patterns.layout.relax.compiled import compiled_borrowing
 from patterns.layout.relax.tables import NORMAL_X, NORMAL_Y, REACH, At, X, Y
 
 
-@compiled
+@compiled_borrowing
 def lay_row(
     corners: FloatArray,
     boxes: FloatArray,
@@ -65,7 +65,7 @@ def lay_row(
     wholes[at.shape + row] = shape
 
 
-@compiled
+@compiled_borrowing
 def part_depth(
     corners: FloatArray,
     wholes: IntArray,
@@ -132,7 +132,7 @@ def part_depth(
     return max(0.0, gap - best)
 
 
-@compiled
+@compiled_borrowing
 def _past_corner(corners: FloatArray, side: int, a0: int, a1: int, b0: int, b1: int) -> float:
     """Return how far two rings are apart between an end of a side and the corner nearest to it.
 
@@ -164,7 +164,7 @@ def _past_corner(corners: FloatArray, side: int, a0: int, a1: int, b0: int, b1: 
     return (least - most) / length
 
 
-@compiled
+@compiled_borrowing
 def look(
     corners: FloatArray,
     boxes: FloatArray,
@@ -186,17 +186,24 @@ def look(
     ``depth`` gets the depth in each other piece, the last in what is barred; as far as looked.
     """
     row = at.rows
-    lay_row(corners, boxes, wholes, at, row, shape, x, y, angle)
-    own = at.row_boxes + row
-    left, bottom = boxes[own, 0] - gap, boxes[own, 1] - gap
-    right, top = boxes[own, 2] + gap, boxes[own, 3] + gap
-    # Discs first: they cost little, and mostly show a place to be bad.
-    total = 0.0
-    listed = 0
+    # Discs first: they cost little, and mostly show a place to be bad before its corners are laid.
+    cosine, sine = math.cos(angle), math.sin(angle)
+    left, bottom, right, top = 1e300, 1e300, -1e300, -1e300
+    disc = at.discs + wholes[at.disc_first + shape]
     first_disc = at.row_discs + row * at.disc_width
     end_disc = first_disc + wholes[at.disc_first + shape + 1] - wholes[at.disc_first + shape]
+    for k in range(first_disc, end_disc):
+        at_x = cosine * boxes[disc, 0] - sine * boxes[disc, 1] + x
+        at_y = sine * boxes[disc, 0] + cosine * boxes[disc, 1] + y
+        radius = boxes[disc, 2]
+        boxes[k, 0], boxes[k, 1], boxes[k, 2] = at_x, at_y, radius
+        left, bottom = min(left, at_x - radius), min(bottom, at_y - radius)
+        right, top = max(right, at_x + radius), max(top, at_y + radius)
+        disc += 1
+    total = 0.0
     for other in range(row):
         box = at.row_boxes + other
+        depth[other] = 0.0
         if (
             boxes[box, 0] >= right
             or boxes[box, 2] <= left
@@ -204,10 +211,7 @@ def look(
             or boxes[box, 3] <= bottom
             or other == piece
         ):
-            depth[other] = 0.0
             continue
-        wholes[at.listed + listed] = other
-        listed += 1
         found = 0.0
         kind = wholes[at.shape + other]
         first = at.row_discs + other * at.disc_width
@@ -223,6 +227,22 @@ def look(
         total += weight[piece, other] * found
         if total >= bound:
             return float(total)
+    lay_row(corners, boxes, wholes, at, row, shape, x, y, angle)
+    own = at.row_boxes + row
+    left, bottom = boxes[own, 0] - gap, boxes[own, 1] - gap
+    right, top = boxes[own, 2] + gap, boxes[own, 3] + gap
+    listed = 0
+    for other in range(row):
+        box = at.row_boxes + other
+        if (
+            boxes[box, 0] < right
+            and boxes[box, 2] > left
+            and boxes[box, 1] < top
+            and boxes[box, 3] > bottom
+            and other != piece
+        ):
+            wholes[at.listed + listed] = other
+            listed += 1
     p0, p1 = wholes[at.part_first + shape], wholes[at.part_first + shape + 1]
     to_own = at.row_corners + row * at.corner_width - wholes[at.corner_first + p0]
     own_parts = at.part_boxes + row * at.part_width - p0
@@ -266,6 +286,8 @@ def look(
                     boxes[box, 1] + boxes[box, 3] - boxes[part, 1] - boxes[part, 3],
                     keep,
                 )
+                if total + weight[piece, row] * found >= bound:
+                    return float(total + weight[piece, row] * found)
     depth[row] = found
     total += weight[piece, row] * found
     for number in range(listed):
@@ -308,6 +330,8 @@ def look(
                         boxes[box, 1] + boxes[box, 3] - boxes[part, 1] - boxes[part, 3],
                         gap,
                     )
+                    if total + weight[piece, other] * found >= bound:
+                        return float(total + weight[piece, other] * found)
         depth[other] += found
         total += weight[piece, other] * found
     return float(total)
