@@ -100,6 +100,10 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "cut-line-hide": form(MAKERS, MAKERS),
     "effects-begin": act(MAKERS),
     "quote-save": act(OWNERS),
+    "job-reserved": look(EVERYONE_IN),
+    "job-reserve": act(MAKERS),
+    "job-release": act(OWNERS),
+    "job-deposit": act(OWNERS),
     # what the work really took
     "work-log": look(EVERYONE_IN),
     "work-start": act(MAKERS),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from workshop.views import cuttings, leather, rates, styles, supplies
+from workshop.views import cuttings, leather, rates, reservations, styles, supplies
 
 urlpatterns = [
     path("leather/", leather.leather, name="leather"),
@@ -18,6 +18,10 @@ urlpatterns = [
     path("cuttings/<int:cutting_id>/", cuttings.cutting, name="cutting"),
     path("cuttings/<int:cutting_id>/undo/", cuttings.cutting_take_back, name="cutting-undo"),
     path("cuttings/<int:cutting_id>/labels/", cuttings.cutting_labels, name="cutting-labels"),
+    path("jobs/<int:job_id>/reserved/", reservations.job_reserved, name="job-reserved"),
+    path("jobs/<int:job_id>/reserved/reserve/", reservations.job_reserve, name="job-reserve"),
+    path("jobs/<int:job_id>/reserved/release/", reservations.job_release, name="job-release"),
+    path("jobs/<int:job_id>/reserved/deposit/", reservations.job_deposit, name="job-deposit"),
     path("supplies/", supplies.supplies, name="supplies"),
     path("supplies/new/", supplies.supply_new, name="supply-new"),
     path("supplies/<int:supply_id>/", supplies.supply, name="supply"),

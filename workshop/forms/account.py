@@ -67,6 +67,7 @@ class WorkshopForm(forms.ModelForm):
             "paper",
             "stock_cost",
             "quote_valid_days",
+            "deposit_days",
             "profit_floor_pct",
             "quote_wording",
         ]
@@ -84,6 +85,10 @@ class WorkshopForm(forms.ModelForm):
                 "Which cost is counted for thread, eyelets and the like that are used."
             ),
             "quote_valid_days": _("For new quotes; saved ones keep their day."),
+            "deposit_days": _(
+                "Counted from the day a quote is accepted; then supplies and hides kept for the job"
+                " are free again. Empty: they wait until the job is made or withdrawn."
+            ),
         }
 
     def clean_currency(self) -> str:

@@ -19,6 +19,7 @@ from workshop.models.places import (
 )
 from workshop.models.plans import CutLine, CutList, HandLayout
 from workshop.models.rates import RateCard, WorkStepRow
+from workshop.models.reservations import Reservation, ReservedSupply
 from workshop.models.stock import Hide, LeatherLot, StockBalance, StockMove, Supply
 from workshop.models.styles import Style, StyleVersion
 from workshop.models.work_log import TimingTaken, WorkLog
@@ -52,6 +53,8 @@ __all__ = [
     "Quote",
     "QuoteMessage",
     "RateCard",
+    "Reservation",
+    "ReservedSupply",
     "Role",
     "StockBalance",
     "StockMove",

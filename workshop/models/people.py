@@ -83,6 +83,12 @@ class WorkshopProfile(models.Model):
         default=Decimal(10),
         validators=[MinValueValidator(Decimal(-100)), MaxValueValidator(Decimal(99))],
     )
+    deposit_days = models.PositiveSmallIntegerField(
+        _("what is reserved waits for a deposit (days)"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(365)],
+    )
     quote_wording = models.TextField(
         _("what a quote says about deposit and delivery"), max_length=2000, blank=True
     )

@@ -6,9 +6,10 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from workshop.models import Commission, Customer, Doll, WorkshopProfile
+from workshop.models import Commission, Customer, Doll, ReservedSupply, WorkshopProfile
 from workshop.services.cuttings import hides_release_all
 from workshop.services.records import audit_write, fields_of, record_save
+from workshop.services.reservations import supplies_release, supplies_use_up
 
 
 @transaction.atomic
@@ -71,8 +72,13 @@ NEXT_STATES: dict[str, tuple[str, ...]] = {
 
 
 @transaction.atomic
-def commission_move(commission: Commission, *, to: str, by: AbstractBaseUser) -> None:
+def commission_move(
+    commission: Commission, *, to: str, by: AbstractBaseUser
+) -> list[ReservedSupply]:
     """Move a job on, once, whoever asks first.
+
+    A job that ends without work lets go what was kept for it; one that is finished has used up its
+    supplies. Returned are the supplies the shelf did not hold enough of.
 
     Raises
     ------
@@ -94,6 +100,8 @@ def commission_move(commission: Commission, *, to: str, by: AbstractBaseUser) ->
     audit_write(commission, by=by, action=to, before=before)
     if to in (State.DECLINED, State.WITHDRAWN):
         hides_release_all(commission, by=by)
+        supplies_release(commission, by=by)
+    return supplies_use_up(commission, by=by) if to == State.FINISHED else []
 
 
 @transaction.atomic

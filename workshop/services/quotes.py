@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from workshop.models import Commission, Quote, QuoteMessage
 from workshop.services.quoting import link_token
 from workshop.services.records import audit_write, fields_of
+from workshop.services.reservations import supplies_reserve
 from workshop.tokens import token_hash
 
 BY_LINK = "link"
@@ -45,7 +46,9 @@ def quote_is_open(quote: Quote) -> bool:
 def quote_accept(
     quote: Quote, *, by: AbstractBaseUser | None, way: str = BY_LINK, note: str = ""
 ) -> None:
-    """Accept a quote, once, whoever asks first.
+    """Accept a quote, once, whoever asks first; the supplies of its bill are reserved.
+
+    What the shelf does not hold refuses nothing: it is missing on the job's reservation.
 
     Raises
     ------
@@ -63,6 +66,7 @@ def quote_accept(
     _answer(quote, Quote.State.ACCEPTED, by=by, way=way, note=note)
     commission = Commission.objects.get(pk=quote.commission_id)
     audit_write(commission, by=by, action="accepted", before=before, who_text=_who(by))
+    supplies_reserve(commission, by=by)
 
 
 @transaction.atomic

@@ -22,7 +22,15 @@ from costing.terms import UNIT_COST_PLACES
 from patterns.hide import Hide as HideValue
 from patterns.hide_area import usable_hide_area_mm2, whole_area_mm2
 from workshop.bridge import hide_columns
-from workshop.models import Commission, Hide, LeatherLot, StockBalance, StockMove, Supply
+from workshop.models import (
+    Commission,
+    Hide,
+    LeatherLot,
+    ReservedSupply,
+    StockBalance,
+    StockMove,
+    Supply,
+)
 from workshop.models.stock import THOUSANDTHS
 from workshop.services.records import record_save
 
@@ -143,23 +151,6 @@ class _Change:
         return self.on_hand - self.reserved
 
 
-def move_book(
-    supply: Supply,
-    *,
-    kind: str,
-    quantity: Decimal,
-    reason: str,
-    by: AbstractBaseUser | None,
-    paid: Decimal | None = None,
-) -> StockMove:
-    """Book one line as the ledger's form gives it: bought, used up or counted."""
-    if kind == StockMove.Kind.COUNTED:
-        return stock_count(supply, counted=quantity, reason=reason, by=by)
-    if kind == StockMove.Kind.BOUGHT:
-        return stock_buy(supply, quantity=quantity, paid=paid, reason=reason, by=by)
-    return stock_use(supply, quantity=quantity, reason=reason, by=by)
-
-
 def stock_buy(
     supply: Supply,
     *,
@@ -202,16 +193,20 @@ def stock_use_for(
 ) -> StockMove:
     """Book what a job really used; below zero for what goes back to the shelf.
 
+    What is reserved for the job is taken first, then what is free.
+
     Raises
     ------
     django.core.exceptions.ValidationError
-        More than is free, or more goes back than the job had taken; nothing is booked.
+        More than is reserved for it and free, or more goes back than the job had taken; nothing
+        is booked.
     """
     amount = _thousandths(quantity.copy_abs(), above_zero=True)
+    # Locked: two at once must not put the same metre back, nor take what is reserved twice.
+    StockBalance.objects.get_or_create(supply=supply)
+    StockBalance.objects.select_for_update().get(supply=supply)
     if quantity < 0:
         amount = -amount
-        # Locked, so that two at once do not both put the same metre back.
-        StockBalance.objects.select_for_update().get_or_create(supply=supply)
         moves = StockMove.objects.filter(supply=supply, commission=commission)
         taken = -sum(moves.values_list("on_hand_change", flat=True))
         if -amount > taken:
@@ -221,14 +216,27 @@ def stock_use_for(
                 wanted=-amount,
                 there=taken,
             )
+    held = _take_held(supply, commission, amount)
     return _move(
         supply,
         StockMove.Kind.USED,
-        _Change(on_hand=-amount),
+        _Change(on_hand=-amount, reserved=-held),
         _("for %(job)s") % {"job": commission.code},
         by,
         commission=commission,
     )
+
+
+def _take_held(supply: Supply, commission: Commission, amount: int) -> int:
+    """Note on a job's reservation what it took or gave back; return how much of it was reserved."""
+    line = ReservedSupply.objects.filter(reservation__commission=commission, supply=supply).first()
+    if line is None:
+        return 0
+    held = min(line.held, max(0, amount))
+    ReservedSupply.objects.filter(pk=line.pk).update(
+        held=F("held") - held, taken=F("taken") + amount
+    )
+    return held
 
 
 def stock_reserve(
@@ -323,12 +331,19 @@ def _cost_of_goods(supply: Supply, came_in: int, paid: Decimal | None) -> Decima
 
 def _refuse_shortage(supply: Supply, change: _Change) -> NoReturn:
     balance = StockBalance.objects.get(supply=supply)
-    if change.reserved < 0:
+    if balance.reserved < -change.reserved:
         _refuse(
             _("%(wanted)s %(unit)s asked for, but only %(there)s %(unit)s are reserved."),
             supply,
             wanted=-change.reserved,
             there=balance.reserved,
+        )
+    if change.on_hand < change.reserved < 0:
+        _refuse(
+            _("%(wanted)s %(unit)s asked for, but only %(there)s %(unit)s are free for this job."),
+            supply,
+            wanted=-change.on_hand,
+            there=balance.free - change.reserved,
         )
     _refuse(
         _("%(wanted)s %(unit)s asked for, but only %(there)s %(unit)s are free."),

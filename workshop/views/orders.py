@@ -39,6 +39,7 @@ from workshop.selectors.library import last_words, off_words
 from workshop.selectors.orders import jobs_found
 from workshop.selectors.packs import pack_rows
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
+from workshop.selectors.reservations import missing_count
 from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
@@ -51,6 +52,7 @@ from workshop.services.quoting import (
 )
 from workshop.shown_price import price_rows, total_rows
 from workshop.stations import STATIONS, stations_of
+from workshop.templatetags.stock_words import counted_units
 from workshop.views.job_choice import (
     as_drawn,
     changed_query,
@@ -133,6 +135,8 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
     commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
     form = ChoiceForm(request.GET, job=commission)
     context = job_context(request, commission, form, request.GET)
+    if not request.htmx:
+        context["missing_count"] = missing_count(commission)
     template = "orders/_panel.html" if request.htmx else "orders/job.html"
     return render(request, template, context)
 
@@ -301,9 +305,22 @@ def job_move(request: HttpRequest, job_id: int) -> HttpResponse:
     """Move a job on: begun, finished, sent, or closed without work."""
     commission = get_object_or_404(Commission, pk=job_id)
     try:
-        commission_move(commission, to=request.POST.get("to", ""), by=request.user)
+        short = commission_move(commission, to=request.POST.get("to", ""), by=request.user)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
+        return redirect("job", job_id)
+    for line in short:
+        messages.warning(
+            request,
+            _(
+                "The shelf did not hold all of it: %(missing)s of %(supply)s is not booked. Count"
+                " the shelf."
+            )
+            % {
+                "missing": counted_units(line.missing, line.supply.unit),
+                "supply": line.supply.name,
+            },
+        )
     return redirect("job", job_id)
 
 

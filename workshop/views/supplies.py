@@ -9,8 +9,10 @@ from django.utils.translation import gettext as _
 from workshop.doors import OWNER
 from workshop.forms.stock import MoveForm, SupplyForm
 from workshop.models import Supply, WorkshopProfile
+from workshop.selectors.reservations import jobs_holding
 from workshop.selectors.stock import ledger_page, supplies_page, supply_row
-from workshop.services.stock import move_book, supply_save
+from workshop.services.reservations import move_book
+from workshop.services.stock import supply_save
 from workshop.views.pages import search_text, take_errors
 
 
@@ -89,6 +91,7 @@ def _supply_page(request: HttpRequest, record: Supply, form: MoveForm) -> HttpRe
         "supply": supply_row(record, request.role),
         "page": ledger_page(record, before=request.GET.get("before", "")),
         "form": form,
+        "holding": jobs_holding(record),
         **_currency(),
     }
     return render(request, "supplies/supply.html", context)

@@ -10,6 +10,7 @@ from workshop.mesh_files import mesh_content
 from workshop.models import FootVersion, Hide, Supply
 from workshop.models.stock import THOUSANDTHS
 from workshop.photo_files import photo_content
+from workshop.selectors.reservations import held_faults
 from workshop.selectors.stock import balance_faults, moves_count
 
 
@@ -35,9 +36,15 @@ class Command(BaseCommand):
                 f"{_units(fault.on_hand)} on hand and {_units(fault.reserved)} reserved, "
                 f"the ledger adds up to {_units(fault.moved)} and {_units(fault.moved_reserved)}"
             )
+        held = held_faults()
+        for wrong in held:
+            self.stderr.write(
+                f"{wrong.supply.code} {wrong.supply.name}: the balance says "
+                f"{_units(wrong.reserved)} reserved, the jobs hold {_units(wrong.held)}"
+            )
         lost, meshes = self._lost_meshes()
         lost_photographs, photographs = self._lost_photographs()
-        if faults or lost or lost_photographs:
+        if faults or held or lost or lost_photographs:
             sys.exit(1)
         self.stdout.write(
             f"{Supply.objects.count()} supplies, {moves_count()} moves: "

@@ -20,11 +20,13 @@ from django_q.models import OrmQ
 
 from patterns.layout import warm_up
 from workshop.models import BackgroundJob
+from workshop.services.reservations import reservations_lapse
 from workshop.work import work_enqueue
 
 LOOK_EVERY_S = 2.0
 STUCK_AFTER_S = 15.0
 STUCK_AFTER = datetime.timedelta(seconds=STUCK_AFTER_S)
+LAPSE_EVERY_S = 600.0
 STOP_WITHIN_S = 15.0  # room for a layout under way to end
 PR_SET_PDEATHSIG = 1  # linux/prctl.h
 State = BackgroundJob.State
@@ -79,12 +81,14 @@ class Command(BaseCommand):
             call_command("qcluster", verbosity=0)
             return
         self.stop_by: float | None = None
+        self.lapse_at = time.monotonic() + LOOK_EVERY_S
         self.queue = self._start()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
         while self.stop_by is None:
             time.sleep(LOOK_EVERY_S)
             self._look()
+            self._let_late_go()
         # Its parts may have been struck each on its own and wait for one another for ever.
         with contextlib.suppress(subprocess.TimeoutExpired):
             self.queue.wait(timeout=max(0.0, self.stop_by - time.monotonic()))
@@ -107,6 +111,15 @@ class Command(BaseCommand):
         self.stderr.write("the background worker took no work; it is started afresh")
         self._end()
         self.queue = self._start()
+
+    def _let_late_go(self) -> None:
+        """Let go, now and then, what is reserved for jobs whose deposit is late."""
+        if time.monotonic() < self.lapse_at:
+            return
+        self.lapse_at = time.monotonic() + LAPSE_EVERY_S
+        with contextlib.suppress(DatabaseError):  # away for a moment: the next time will do
+            close_old_connections()
+            reservations_lapse()
 
     def _start(self) -> subprocess.Popen[bytes]:
         # One such command serves an installation on its own database: what is locked is lost work.

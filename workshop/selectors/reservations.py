@@ -1,0 +1,96 @@
+"""What jobs have reserved on the shelf, as their page, the supplies' and the checks show it."""
+
+from dataclasses import dataclass
+
+from django.db.models import F, OuterRef, Subquery, Sum
+from django.db.models.functions import Coalesce
+from django.utils import timezone
+
+from workshop.models import Commission, Quote, Reservation, ReservedSupply, StockBalance, Supply
+from workshop.selectors.supply_needs import needs_of
+from workshop.services.reservations import JOB_HOLDS
+
+JOBS_SHOWN = 50
+
+
+@dataclass(frozen=True, slots=True)
+class ReservedShown:
+    """A job's reservation; ``unknown`` are lines of its bill that no supply goes by today."""
+
+    reservation: Reservation | None
+    lines: list[ReservedSupply]
+    unknown: list[str]
+    may_reserve: bool
+
+    @property
+    def missing(self) -> list[ReservedSupply]:
+        """Return the lines the shelf does not hold enough for, while the job still needs them."""
+        if self.reservation is None or not self.reservation.is_open:
+            return []
+        return [line for line in self.lines if line.missing]
+
+    @property
+    def is_late(self) -> bool:
+        """Return whether the day of the deposit has passed without it."""
+        row = self.reservation
+        return (
+            row is not None
+            and row.deposit_paid_on is None
+            and row.deposit_due_on is not None
+            and row.deposit_due_on < timezone.localdate()
+        )
+
+
+def reserved_shown(commission: Commission) -> ReservedShown:
+    """Return what is reserved for a job and what is missing."""
+    reservation = Reservation.objects.filter(commission=commission).first()
+    quote = Quote.objects.filter(commission=commission, state=Quote.State.ACCEPTED)
+    accepted = quote.defer("snapshot").first()
+    lines = [] if reservation is None else reservation.lines.select_related("supply__balance")
+    return ReservedShown(
+        reservation,
+        list(lines),
+        [] if accepted is None else needs_of(accepted).unknown,
+        accepted is not None and commission.state in JOB_HOLDS,
+    )
+
+
+def missing_count(commission: Commission) -> int:
+    """Return how many supplies a job in hand still misses on the shelf."""
+    if commission.state not in JOB_HOLDS:
+        return 0
+    lines = ReservedSupply.objects.filter(
+        reservation__commission=commission,
+        reservation__state=Reservation.State.OPEN,
+        needed__gt=F("held") + F("taken"),
+    )
+    return lines.count()
+
+
+def jobs_holding(supply: Supply) -> list[ReservedSupply]:
+    """Return the jobs that have a supply reserved or miss some of it, the oldest first."""
+    lines = ReservedSupply.objects.filter(
+        supply=supply, reservation__state=Reservation.State.OPEN, needed__gt=F("taken")
+    )
+    rows = lines.select_related("reservation__commission__doll")
+    return list(rows.order_by("reservation_id")[:JOBS_SHOWN])
+
+
+@dataclass(frozen=True, slots=True)
+class HeldFault:
+    """A supply of which jobs hold more or less than its balance has reserved, in thousandths."""
+
+    supply: Supply
+    reserved: int
+    held: int
+
+
+def held_faults() -> list[HeldFault]:
+    """Return every supply whose reserved stock is not what the jobs together hold of it."""
+    lines = ReservedSupply.objects.filter(supply=OuterRef("supply")).order_by().values("supply")
+    held = Coalesce(Subquery(lines.annotate(sum=Sum("held")).values("sum")), 0)
+    rows = StockBalance.objects.annotate(held=held).exclude(reserved=F("held"))
+    return [
+        HeldFault(row.supply, row.reserved, row.held)
+        for row in rows.select_related("supply").order_by("supply__number")
+    ]

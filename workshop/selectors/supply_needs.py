@@ -1,0 +1,75 @@
+"""What an order takes of each supply, by the bill that was frozen with its quote."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+from typing import Any
+
+from costing.errors import CostError
+from costing.units import unit_factor
+from workshop.models import Quote, Supply
+from workshop.models.stock import THOUSANDTHS
+from workshop.selectors.work_log import snapshot_parts
+
+UPPER = "upper"  # comes from hides, which are reserved one by one
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyNeed:
+    """A supply and what an order takes of it, in whole thousandths of its unit, rounded up."""
+
+    supply: Supply
+    thousandths: int
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyNeeds:
+    """What an order takes; ``unknown`` are names on its bill that no supply has today."""
+
+    found: list[SupplyNeed]
+    unknown: list[str]
+
+
+def needs_of(quote: Quote) -> SupplyNeeds:
+    """Return what a quote's order takes of each supply, waste included."""
+    snapshot = snapshot_parts([quote.pk], "bill", "job")[quote.pk]
+    return bill_needs(snapshot["bill"], int(snapshot["job"]["quantity"]))
+
+
+def bill_needs(bill: list[Mapping[str, Any]], pair_count: int) -> SupplyNeeds:
+    """Return what so many pairs take of each supply of a bill, in the order of the shelf."""
+    rows = [line for line in bill if line["key"] != UPPER]
+    named = Supply.objects.filter(name__in={str(line["name"]) for line in rows})
+    # Of two with one name the usual one, else the newer, as on the job's page.
+    supplies = {supply.name: supply for supply in named.order_by("is_usual", "number")}
+    exact: dict[str, Fraction] = {}
+    unknown = []
+    for line in rows:
+        supply = supplies.get(str(line["name"]))
+        taken = None if supply is None else _taken(line, supply)
+        if supply is None or taken is None:
+            unknown.append(str(line["name"]))
+            continue
+        exact[supply.name] = exact.get(supply.name, Fraction(0)) + taken * pair_count
+    found = [
+        SupplyNeed(supplies[name], ceil(need * THOUSANDTHS)) for name, need in exact.items() if need
+    ]
+    found.sort(key=lambda need: (need.supply.kind, need.supply.name, need.supply.pk))
+    return SupplyNeeds(found, list(dict.fromkeys(unknown)))
+
+
+def _taken(line: Mapping[str, Any], supply: Supply) -> Fraction | None:
+    """Return what one pair takes in the supply's unit; None for a unit that does not turn into it.
+
+    >>> supply = Supply(unit="m")
+    >>> _taken({"quantity": "90", "waste_share": "0.1", "unit": "cm"}, supply)
+    Fraction(1, 1)
+    """
+    taken = Fraction(line["quantity"]) / (1 - Fraction(line["waste_share"]))
+    if line["unit"] in (supply.unit, str(supply.get_unit_display())):
+        return taken
+    try:
+        return taken * unit_factor(str(line["unit"]), supply.unit)
+    except CostError:
+        return None
