@@ -15,6 +15,7 @@ from tests.bench.own_demo import measure_pages, own_demo
 FEW, ORDERS, MOVES = 1_000, 50_000, 1_000_000
 RUNS = 20
 CHUNK = 2_000
+YEARS = timedelta(days=5 * 365)  # the ledger is spread over
 DOLLS_EACH = 2
 DRAWN = ("pieces", "worn", "instance", "layout")
 STATES = ("enquiry", "quoted", "accepted", "in work", "finished", "sent", "declined")
@@ -113,6 +114,8 @@ def fill_orders(begun: int, count: int) -> None:
 
 def fill_ledger(moves: int) -> None:
     """Lengthen the ledger of the demo's supplies, evenly, to so many moves."""
+    from django.utils import timezone
+
     from workshop.models import StockBalance, StockMove, Supply
 
     supplies = list(Supply.objects.all())
@@ -127,6 +130,7 @@ def fill_ledger(moves: int) -> None:
                 on_hand_change=1000 if comes else -1000,
                 cost=Decimal("0.20") if comes else None,
                 reason="bench",
+                made_at=timezone.now() - YEARS * (1 - k / moves),
             )
         )
         if len(rows) >= CHUNK:
