@@ -155,6 +155,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "styles": look(EVERYONE_IN),
     "style-new": form(OWNERS, OWNERS),
     "style": look(EVERYONE_IN),
+    "stock-take": form(MAKERS, MAKERS),
     "style-change": form(OWNERS, OWNERS),
     "style-version-new": form(OWNERS, OWNERS),
     "rates": look(MONEY),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from workshop.views import cuttings, leather, rates, reservations, styles, supplies
+from workshop.views import cuttings, leather, rates, reservations, stock_take, styles, supplies
 
 urlpatterns = [
     path("leather/", leather.leather, name="leather"),
@@ -23,6 +23,7 @@ urlpatterns = [
     path("jobs/<int:job_id>/reserved/release/", reservations.job_release, name="job-release"),
     path("jobs/<int:job_id>/reserved/deposit/", reservations.job_deposit, name="job-deposit"),
     path("supplies/", supplies.supplies, name="supplies"),
+    path("supplies/count/", stock_take.stock_take_page, name="stock-take"),
     path("supplies/new/", supplies.supply_new, name="supply-new"),
     path("supplies/<int:supply_id>/", supplies.supply, name="supply"),
     path("supplies/<int:supply_id>/change/", supplies.supply_change, name="supply-change"),

@@ -131,6 +131,13 @@ def _let_go(line: ReservedSupply, reason: str, *, by: AbstractBaseUser | None) -
         _change(line, held=0)
 
 
+def line_shorten(line: ReservedSupply, amount: int, *, by: AbstractBaseUser | None) -> None:
+    """Let a job go without so much of what it holds; the balance is locked by whoever asks."""
+    reason = _("of %(job)s, not on the shelf") % {"job": line.reservation.commission.code}
+    stock_release(line.supply, quantity=_units(amount), reason=reason, by=by)
+    _change(line, held=line.held - amount)
+
+
 def _change(line: ReservedSupply, *, held: int) -> None:
     line.held = held
     line.save(update_fields=["held"])

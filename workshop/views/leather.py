@@ -13,6 +13,7 @@ from workshop.forms.stock import LotForm
 from workshop.hide_sheet import hide_sheet, hide_sheet_of
 from workshop.models import Hide, LeatherLot, WorkshopProfile
 from workshop.photo_files import photo_content, photo_take
+from workshop.selectors.hide_history import hide_history
 from workshop.selectors.stock import hide_shown, leather_page, lot_shown
 from workshop.services.stock import hide_receive
 from workshop.uploads import UploadError, read_outline_upload, upload_given
@@ -71,6 +72,7 @@ def hide(request: HttpRequest, hide_id: int) -> HttpResponse:
     )
     context = {
         "hide": hide_shown(record, request.role),
+        "history": hide_history(record),
         "sheet": hide_sheet_of(record),
         **_currency(),
     }
