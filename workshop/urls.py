@@ -9,6 +9,7 @@ from workshop.addresses import FIRST_LOGIN
 from workshop.views import (
     account,
     background,
+    beside,
     corrections,
     customers,
     dolls,
@@ -63,6 +64,9 @@ urlpatterns = [
     path("library/export/", library_files.library_export, name="library-export"),
     path("library/import/", library_files.library_import, name="library-import"),
     path("jobs/", orders.jobs, name="jobs"),
+    path("jobs/<int:job_id>/again/", beside.job_again, name="job-again"),
+    path("jobs/<int:job_id>/then/", beside.job_then, name="job-then"),
+    path("quotes/<int:quote_id>/beside/", beside.quotes_beside, name="quotes-beside"),
     path("jobs/new/", orders.job_new, name="job-new"),
     path("jobs/<int:job_id>/", orders.job, name="job"),
     path("jobs/<int:job_id>/change/", orders.job_change, name="job-change"),

@@ -45,6 +45,15 @@ class Commission(Numbered):
     form_key = models.CharField(
         max_length=43, unique=True, null=True, blank=True, editable=False, default=None
     )
+    again_of = models.ForeignKey(
+        "self",
+        verbose_name=_("ordered again after"),
+        null=True,
+        blank=True,
+        editable=False,
+        on_delete=models.PROTECT,
+        related_name="again",
+    )
     made_at = models.DateTimeField(default=timezone.now, editable=False)
     finished_at = models.DateTimeField(null=True, blank=True, editable=False, db_index=True)
 

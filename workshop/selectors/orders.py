@@ -60,18 +60,18 @@ def feet_of(doll_id: int) -> QuerySet[FootVersion]:
 def last_choice(job_id: int) -> dict[str, str]:
     """Return what the newest quote of a job was made for, as the choice's form sends it.
 
-    A style, foot or hide that may not be chosen any more is left to the form's own default.
+    A job ordered again that has none begins with what the earlier one was. A style, foot or hide
+    that may not be chosen any more is left to the form's own default.
     """
-    # Of what a quote keeps only what is asked for: the outlines of all its pieces are in there too.
-    quote = (
-        Quote.objects.filter(commission_id=job_id)
-        .order_by("-version")
-        .values_list("foot_id", "pair_count", "hide_id", *QUOTED_CHOICE)
-        .first()
-    )
-    if quote is None:
+    earlier = earlier_quote(job_id)
+    if earlier is None:
         return {}
-    foot_id, pair_count, hide_id, style, hide_code, spacing_mm, sold = quote
+    # Of what a quote keeps only what is asked for: the outlines of all its pieces are in there too.
+    foot_id, pair_count, hide_id, style, hide_code, spacing_mm, sold = (
+        Quote.objects.filter(pk=earlier)
+        .values_list("foot_id", "pair_count", "hide_id", *QUOTED_CHOICE)
+        .get()
+    )
     chosen = {"foot": str(foot_id), "pairs": str(pair_count)}
     if hide_id in [hide.pk for hide in hides_on_shelf(job_id)]:
         chosen["hide"] = str(hide_id)
@@ -86,6 +86,33 @@ def last_choice(job_id: int) -> dict[str, str]:
             chosen["style"] = str(version.pk)
     chosen |= _sale_choice(sold or {})
     return chosen | {name: str(value) for name, value in style.get("options", {}).items()}
+
+
+def earlier_quote(job_id: int) -> int | None:
+    """Return the id of a job's newest quote, else of the job it was ordered again after."""
+    seen: set[int] = set()
+    at: int | None = job_id
+    while at is not None and at not in seen:
+        seen.add(at)
+        found = (
+            Quote.objects.filter(commission_id=at).order_by("-version").values_list("pk").first()
+        )
+        if found is not None:
+            return int(found[0])
+        at = Commission.objects.filter(pk=at).values_list("again_of_id", flat=True).first()
+    return None
+
+
+def choice_again(job_id: int) -> dict[str, str]:
+    """Return the choice of a job's newest quote with the very version of its style, if offered."""
+    chosen = last_choice(job_id)
+    quote = earlier_quote(job_id)
+    if quote is None or "style" not in chosen:
+        return chosen
+    hashed = Quote.objects.filter(pk=quote).values_list("snapshot__style__file_hash", flat=True)
+    newest = StyleVersion.objects.get(pk=chosen["style"])
+    same = newest.style.versions.filter(file_hash=hashed.get()).order_by("-version").first()
+    return chosen if same is None else chosen | {"style": str(same.pk)}
 
 
 # Of how the newest quote was sold, what comes back; amounts do not, as they are not for everybody.

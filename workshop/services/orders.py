@@ -21,6 +21,7 @@ def commission_take_in(
     wanted_on: object = None,
     note: str = "",
     form_key: str | None = None,
+    again_of: Commission | None = None,
 ) -> Commission:
     """Take a job in; customer and doll are saved with it when they are new.
 
@@ -53,10 +54,25 @@ def commission_take_in(
         wanted_on=wanted_on,
         note=note,
         form_key=form_key,
+        again_of=again_of,
         state=Commission.State.MEASURED if doll.feet.exists() else Commission.State.ENQUIRY,
     )
     record_save(commission, by=by, action="taken in")
     return commission
+
+
+def commission_again(
+    earlier: Commission, *, form_key: str | None, by: AbstractBaseUser
+) -> Commission:
+    """Take in the same order once more: same customer, doll and wish; the choice comes along."""
+    return commission_take_in(
+        customer=earlier.customer,
+        doll=earlier.doll,
+        note=earlier.note,
+        form_key=form_key,
+        again_of=earlier,
+        by=by,
+    )
 
 
 State = Commission.State

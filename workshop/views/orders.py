@@ -36,7 +36,7 @@ from workshop.selectors.corrections import (
 from workshop.selectors.cuttings import cuttings_of
 from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
-from workshop.selectors.orders import jobs_found
+from workshop.selectors.orders import earlier_quote, jobs_found
 from workshop.selectors.packs import pack_rows
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
 from workshop.selectors.reservations import missing_count
@@ -53,6 +53,7 @@ from workshop.services.quoting import (
 from workshop.shown_price import price_rows, total_rows
 from workshop.stations import STATIONS, stations_of
 from workshop.templatetags.stock_words import counted_units
+from workshop.tokens import random_token
 from workshop.views.job_choice import (
     as_drawn,
     changed_query,
@@ -132,11 +133,16 @@ def job_change(request: HttpRequest, job_id: int) -> HttpResponse:
 @vary_on_headers("HX-Request")
 def job(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show a job with its five stations; the query holds what is being tried out."""
-    commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
+    jobs_with = Commission.objects.select_related("customer", "doll", "again_of")
+    commission = get_object_or_404(jobs_with, pk=job_id)
     form = ChoiceForm(request.GET, job=commission)
     context = job_context(request, commission, form, request.GET)
     if not request.htmx:
         context["missing_count"] = missing_count(commission)
+        context["again_key"] = random_token()
+        context["has_earlier_quote"] = (
+            request.role in MONEY and earlier_quote(commission.pk) is not None
+        )
     template = "orders/_panel.html" if request.htmx else "orders/job.html"
     return render(request, template, context)
 

@@ -61,6 +61,7 @@ def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpRe
         "is_open": quote_is_open(record),
         "is_expired": is_expired(record),
         "questions": record.messages.all(),
+        "has_later": record.commission.quotes.filter(version__gt=record.version).exists(),
     }
     return render(request, "quotes/quote.html", context)
 
