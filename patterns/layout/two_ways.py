@@ -19,7 +19,7 @@ from patterns.layout.values import Layout, Placement
 SETTLED_STEPS = 400
 EASY_SHARE = 0.62  # asked of the leather; up to this the raster alone mostly lays everything
 RASTER_FIRST_STEPS = 4  # go to the raster, but for the very first where much is asked
-RASTER_EVERY = 3  # of the later steps one goes to the raster
+RASTER_EVERY = 8  # of the later steps one goes to the raster
 
 
 class TwoWays:

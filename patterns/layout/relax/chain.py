@@ -1,8 +1,12 @@
 """One chain of attempts at more sets and at more leather laid, step after step.
 
-A step either goes on with an attempt at one set more than the best has, or takes up a few pieces
-somewhere and brings others, or one more, into their place. Both end after so many looks at
+A step either goes on with an attempt at one set more or at more leather laid, all pieces thrown
+down at once or some of the best's taken up and more thrown in, or it takes up a few pieces
+somewhere and brings others, or one more, into their place. All end after so many looks at
 places, so that the same seed gives the same steps on any machine.
+
+On the sample hides attempts at all pieces together came denser, looks for looks, than exchanging
+a few at a time, which alone came to an end a little below.
 """
 
 import numpy as np
@@ -14,12 +18,20 @@ from patterns.layout.relax.separate import OUT_OF_LOOKS, SOLVED
 from patterns.layout.relax.tables import Rooms
 
 STEP_LOOKS = 40_000
-SET_LOOKS = 1_200_000  # spent on one attempt at more sets before it is given up
-SET_PATIENCE = 100
+ATTEMPT_LOOKS = 3_000_000  # spent on one attempt at more before it is given up
+ATTEMPT_PATIENCE = 100
+SWAP_EVERY = 4  # of the steps one swaps a few pieces, the others go on with an attempt
+RAISE_FIRST, RAISE_LEAST = 0.04, 0.004  # of the leather that an attempt lays more than the best
+RAISE_SHRINK = 0.6  # after an attempt that failed
+FRESH_SHARE = 0.5  # of the attempts lay everything anew, the others go on from the best
+AREA_EVERY = 4  # of the attempts one is at more leather though a set more is hoped for
+CLOSE_OVER = 0.004  # of the leather: so little above what was aimed at, if it can be
+LIFTED_MAX = 8  # pieces taken up where an attempt goes on from the best
 SWAP_LOOKS, SWAP_PATIENCE = 12_000, 18
 FIRST_SHARES = (0.7, 0.62, 0.54, 0.46)  # of the leather that whole sets may cover, first guesses
 HOPE_SHARE = 0.86  # no set more is tried for that would cover more of the leather
-EASY_SHARE = 0.72  # sets that cover more of it are tried for by the first chain alone
+EASY_SHARE = 0.72  # a set more that covers no more than this of it is always tried for
+HOPE_RAISE = 0.035  # nor one that would cover so much more of it than the best
 ALL_SHARE = 0.8  # with less asked than this of the leather, all is thrown down at once
 TAKEN_UP_MAX = 4  # pieces taken up at once
 CHOICES = 30  # of other pieces to lay instead, before another spot is looked for
@@ -34,10 +46,12 @@ class Chain:
     def __init__(self, problem: Problem, seed: int, number: int) -> None:
         self._problem = problem
         self._random = np.random.default_rng([seed, number])
-        self._number = number
-        self._wait = 0
-        self._failures = 0
+        self._step = 0
+        self._raise = RAISE_FIRST
+        self._turn = 0
         self._attempt: Attempt | None = None
+        self._for_set = False
+        self._attempt_worth = (0, 0.0)
         self._current = empty_fit()
 
     def open(self, number: int) -> Fit:
@@ -52,15 +66,14 @@ class Chain:
         attempt = Attempt(
             problem.world, rooms, thrown(problem.world, rooms, shapes, self._random), problem.fixed
         )
-        solved = attempt.go_on(self._random, STEP_LOOKS * 3, SET_PATIENCE) == SOLVED
+        solved = attempt.go_on(self._random, STEP_LOOKS * 3, ATTEMPT_PATIENCE) == SOLVED
         return attempt.fit() if solved else attempt.salvaged()
 
     def advance(self, best: Fit) -> Fit | None:
         """Make one step; return what it found if that may be better than the best."""
-        if self._wait:
-            self._wait -= 1
-        else:
-            found, tried = self._try_for_set(best)
+        self._step += 1
+        if self._step % SWAP_EVERY:
+            found, tried = self._try_for_more(best)
             if tried:
                 return found
         return self._swap_for_a_step(best)
@@ -77,25 +90,37 @@ class Chain:
         part = min(1.0, share * problem.table.usable_mm2 / asked_mm2)
         return problem.needed({name: int(most * part) for name, most in problem.asked.items()})
 
-    def _try_for_set(self, best: Fit) -> tuple[Fit | None, bool]:
-        """Go on bringing one set more into the leather; tell whether there was one to try for."""
-        if self._attempt is None:
-            self._attempt = self._attempt_at_set(best)
+    def _try_for_more(self, best: Fit) -> tuple[Fit | None, bool]:
+        """Go on bringing more into the leather; tell whether there was anything to try for."""
+        if self._attempt is None or self._attempt_worth <= self._worth(best):
+            self._begin_attempt(best)
         attempt = self._attempt
         if attempt is None:
-            self._wait = 8
             return None, False
-        how = attempt.go_on(self._random, STEP_LOOKS, SET_PATIENCE)
+        how = attempt.go_on(self._random, STEP_LOOKS, ATTEMPT_PATIENCE)
         if how == SOLVED:
-            self._attempt, self._failures = None, 0
+            self._attempt = None
             return attempt.fit(), True
         if how != OUT_OF_LOOKS:
             attempt.shake(self._random)
-        if attempt.looks > SET_LOOKS:
+        if attempt.looks > ATTEMPT_LOOKS:
             self._attempt = None
-            self._failures += 1
-            self._wait = 10 * 2 ** min(self._failures, 8)
+            if not self._for_set:
+                self._raise = max(RAISE_LEAST, self._raise * RAISE_SHRINK)
         return None, True
+
+    def _begin_attempt(self, best: Fit) -> None:
+        """Begin at one set more where there is hope of it, turn by turn with more leather laid."""
+        self._attempt = self._attempt_at_set(best) if self._turn % AREA_EVERY else None
+        self._turn += 1
+        self._for_set = self._attempt is not None
+        if self._attempt is None:
+            self._attempt = self._attempt_at_area(best)
+        if self._attempt is not None:
+            self._attempt_worth = self._worth(self._attempt.fit())
+
+    def _worth(self, fit: Fit) -> tuple[int, float]:
+        return sum(self._problem.sets(fit).values()), self._area(fit)
 
     def _attempt_at_set(self, best: Fit) -> Attempt | None:
         problem, random = self._problem, self._random
@@ -105,13 +130,39 @@ class Chain:
             return None
         name = names[int(random.integers(len(names)))]
         needed = problem.needed({**sets, name: sets[name] + 1})
-        needed_mm2 = float((needed * problem.area_mm2).sum())
-        hope = EASY_SHARE if self._number else HOPE_SHARE
-        if needed_mm2 > hope * problem.table.usable_mm2:
+        usable = problem.table.usable_mm2
+        share = float((needed * problem.area_mm2).sum()) / usable
+        hope = max(EASY_SHARE, min(HOPE_SHARE, self._area(best) / usable + HOPE_RAISE))
+        if share > hope:
             return None
         surplus = np.maximum(problem.copies(best) - needed, 0)
         kept = best.without(self._some_of(best, surplus))
         return self._attempt_with(kept, needed - problem.copies(kept), None, problem.world.rooms)
+
+    def _attempt_at_area(self, best: Fit) -> Attempt | None:
+        """Begin at the best's sets with more leather laid, from its places or all thrown anew."""
+        problem, random = self._problem, self._random
+        usable, before = problem.table.usable_mm2, problem.copies(best)
+        kept = best
+        if random.random() < FRESH_SHARE:
+            kept = empty_fit()
+        elif best.count:
+            count = int(random.integers(1, LIFTED_MAX + 1))
+            kept = best.without(random.permutation(best.count)[:count].tolist())
+        smallest = float(problem.area_mm2.min())
+        all_mm2 = float((problem.most * problem.area_mm2).sum())
+        least = self._area(best) + self._raise * usable * float(random.uniform(0.3, 1.0))
+        least = min(least, all_mm2 - HARDLY_MM2)
+        needed = problem.needed(problem.sets(best))
+        # The nearer to what is aimed at the better; with few large pieces nothing may be near.
+        for over in (CLOSE_OVER * usable, GROW_MOST * smallest):
+            chosen = self._other_copies(problem.copies(kept), before, needed, least, least + over)
+            if chosen is not None:
+                break
+        if chosen is None:
+            return None
+        more = chosen - problem.copies(kept)
+        return self._attempt_with(kept, more, None, self._open_rooms(best))
 
     def _some_of(self, fit: Fit, copies: IntArray) -> list[int]:
         """Return the numbers of random pieces of a fit, so many of each kind."""
