@@ -156,6 +156,8 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "supply-change": form(OWNERS, OWNERS),
     "stock-move": form(MAKERS, MAKERS),
     "stock-take": form(MAKERS, MAKERS),
+    "to-buy": look(EVERYONE_IN),
+    "to-buy-file": look(MONEY),
     "styles": look(EVERYONE_IN),
     "style-new": form(OWNERS, OWNERS),
     "style": look(EVERYONE_IN),

@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from workshop.views import cuttings, leather, rates, reservations, stock_take, styles, supplies
+from workshop.views import (
+    cuttings,
+    leather,
+    rates,
+    reservations,
+    stock_take,
+    styles,
+    supplies,
+    to_buy,
+)
 
 urlpatterns = [
     path("leather/", leather.leather, name="leather"),
@@ -24,6 +33,8 @@ urlpatterns = [
     path("jobs/<int:job_id>/reserved/deposit/", reservations.job_deposit, name="job-deposit"),
     path("supplies/", supplies.supplies, name="supplies"),
     path("supplies/count/", stock_take.stock_take_page, name="stock-take"),
+    path("supplies/to-buy/", to_buy.to_buy_page, name="to-buy"),
+    path("supplies/to-buy.csv", to_buy.to_buy_file, name="to-buy-file"),
     path("supplies/new/", supplies.supply_new, name="supply-new"),
     path("supplies/<int:supply_id>/", supplies.supply, name="supply"),
     path("supplies/<int:supply_id>/change/", supplies.supply_change, name="supply-change"),

@@ -75,6 +75,7 @@ class SupplyForm(RecordForm):
             "pack_quantity",
             "pack_price",
             "reorder_point",
+            "supplier",
             "is_usual",
             "note",
         ]

@@ -249,6 +249,7 @@ class Supply(Numbered):
         default=Decimal(0),
         validators=[MinValueValidator(Decimal(0))],
     )
+    supplier = models.CharField(_("supplier"), max_length=80, blank=True)
     is_usual = models.BooleanField(
         _("the usual one of its kind"), default=True, help_text=_("Used when a job names none.")
     )

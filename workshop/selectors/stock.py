@@ -276,6 +276,7 @@ class SupplyRow:
     pack_quantity: Decimal
     is_usual: bool
     note: str
+    supplier: str
     pack_price: Decimal | None
     unit_cost: Decimal | None
 
@@ -306,6 +307,7 @@ def supply_row(supply: Supply, role: str) -> SupplyRow:
         pack_quantity=supply.pack_quantity,
         is_usual=supply.is_usual,
         note=supply.note,
+        supplier=supply.supplier if sees_money else "",
         pack_price=supply.pack_price if sees_money else None,
         unit_cost=round_half_up(exact, UNIT_COST_DIGITS) if sees_money else None,
     )

@@ -18,7 +18,7 @@ from workshop.templatetags.stock_words import counted_units
 
 @dataclass(frozen=True, slots=True)
 class CountedSupply:
-    """What was counted of a supply, what the ledger said then (thousandths), and why they differ."""
+    """What was counted of a supply, what the ledger said (thousandths), and why they differ."""
 
     supply: Supply
     counted: Decimal

@@ -47,7 +47,7 @@ def job_reserve(request: HttpRequest, job_id: int) -> HttpResponse:
             request,
             _(
                 "Missing: %(missing)s of %(supply)s. The shelf has no more of it free; another job"
-                " may have been first."
+                " may have been first. It stands on the list of what to buy."
             )
             % {
                 "missing": counted_units(line.missing, line.supply.unit),
