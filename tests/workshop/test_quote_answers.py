@@ -3,6 +3,7 @@
 import datetime
 import re
 import threading
+from dataclasses import replace
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -70,7 +71,7 @@ def test_accepting_by_link_moves_quote_and_job_once(client, quote):
 def test_only_one_quote_of_a_job_is_accepted(choice, quote, owner):
     from workshop.services.quoting import quote_make, work_out
 
-    second = quote_make(work_out(choice), by=owner)
+    second = quote_make(work_out(replace(choice, pair_count=2)), by=owner)
     quote_accept(quote, by=None)
     with pytest.raises(ValidationError):
         quote_accept(second, by=None)

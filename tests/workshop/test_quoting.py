@@ -1,5 +1,6 @@
 """From a choice to a quote: what moves which line, and what is frozen."""
 
+import datetime
 from dataclasses import replace
 from decimal import Decimal
 
@@ -127,10 +128,21 @@ def test_a_snapshot_holds_what_the_price_came_from(choice):
 
 
 def test_quotes_of_a_job_are_numbered_and_move_it_on(choice, quote, owner):
-    second = quote_make(work_out(choice), by=owner)
+    second = quote_make(work_out(replace(choice, pair_count=2)), by=owner)
     assert (quote.version, second.version) == (1, 2)
     assert second.code == f"Q-{choice.commission.number:04d}-2"
     assert Commission.objects.get(pk=choice.commission.pk).state == "quoted"
+
+
+def test_a_button_pressed_twice_makes_one_quote_and_a_quote_that_is_over_is_made_anew(
+    choice, quote, owner
+):
+    assert quote_make(work_out(choice), by=owner) == quote
+    assert quote_make(work_out(with_options(choice, seam_mm="3.5")), by=owner) != quote
+    newest = quote_make(work_out(choice), by=owner)  # as the first was, but not the newest
+    assert newest.version == 3
+    Quote.objects.filter(pk=newest.pk).update(valid_until=datetime.date(2020, 1, 1))
+    assert quote_make(work_out(choice), by=owner).version == 4
 
 
 def test_a_closed_job_takes_no_new_quote(choice, owner):

@@ -7,6 +7,7 @@ the stages after it empty, so that a page can show everything up to there.
 """
 
 import datetime
+import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -55,6 +56,7 @@ from workshop.models import (
 from workshop.selectors.plans import fixed_by_hand
 from workshop.services.quote_snapshot import snapshot_of
 from workshop.services.records import audit_write, fields_of
+from workshop.strict_json import write_json
 from workshop.tokens import derived_token, token_hash
 from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
 
@@ -279,6 +281,9 @@ def layout_start(
 def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
     """Freeze a choice and every figure behind it as a quote, with its link.
 
+    Where the job's newest quote is open and the same in everything, it is returned and nothing is
+    stored: a button pressed twice makes one quote.
+
     Raises
     ------
     ValidationError
@@ -299,6 +304,10 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
             _("%(job)s is %(state)s; a new quote needs an open job.")
             % {"job": commission.code, "state": commission.get_state_display()}
         )
+    snapshot = snapshot_of(worked)
+    same = _same_quote(commission, snapshot)
+    if same is not None:
+        return same
     profile = WorkshopProfile.current()
     last = commission.quotes.order_by("-version").values_list("version", flat=True).first()
     quote = Quote(
@@ -306,7 +315,7 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
         version=(last or 0) + 1,
         foot=choice.foot,
         hide=choice.hide,
-        snapshot=snapshot_of(worked),
+        snapshot=snapshot,
         price=worked.breakdown.price,
         currency=worked.breakdown.currency,
         pair_count=choice.pair_count,
@@ -325,6 +334,17 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
         commission.save(update_fields=["state"])
         audit_write(commission, by=by, action="quoted", before=before)
     return quote
+
+
+def _same_quote(commission: Commission, snapshot: Mapping[str, Any]) -> Quote | None:
+    """Return the job's newest quote where it is open and keeps just these figures."""
+    newest = commission.quotes.order_by("-version").first()
+    if newest is None or newest.state != Quote.State.OPEN:
+        return None
+    if newest.valid_until < timezone.localdate():
+        return None
+    # Written and read once, as what is stored was: a pair becomes a list.
+    return newest if newest.snapshot == json.loads(write_json(snapshot)) else None
 
 
 def link_token(quote: Quote) -> str:
