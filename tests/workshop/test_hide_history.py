@@ -29,12 +29,12 @@ def test_a_hide_tells_what_became_of_it(commission, owner):
     assert told(hide) == [
         ("bought", None, []),
         ("recorded", None, []),
-        ("reserved", commission, []),
-        ("free again", commission, []),
-        ("reserved", commission, []),
-        ("cut", commission, []),
+        ("reserved for", commission, []),
+        ("no longer reserved for", commission, []),
+        ("reserved for", commission, []),
+        ("cut for", commission, []),
         ("not cut after all, on the shelf again", None, []),
-        ("cut", commission, []),
+        ("cut for", commission, []),
         ("what was left: kept", None, [kept.code]),
     ]
     first, *_rest = hide_history(hide)

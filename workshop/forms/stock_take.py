@@ -39,7 +39,7 @@ class StockTakeForm(forms.Form):
     )
 
     def __init__(self, *args: Any, supplies: Iterable[Supply], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, label_suffix="", **kwargs)
         self.supplies = list(supplies)
         for supply in self.supplies:
             self._add_row(supply)
@@ -66,7 +66,10 @@ class StockTakeForm(forms.Form):
             label=gettext_lazy("Why"), choices=REASONS, required=False
         )
         self.fields[f"words-{key}"] = forms.CharField(
-            label=gettext_lazy("In words"), max_length=120, required=False
+            label=gettext_lazy("In words"),
+            max_length=120,
+            required=False,
+            widget=forms.TextInput(attrs={"placeholder": _("in words")}),
         )
 
     def rows(self) -> list[tuple[Supply, dict[str, forms.BoundField]]]:

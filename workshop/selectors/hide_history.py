@@ -15,7 +15,10 @@ NOT_CUT = "not cut after all"  # as the trail has it
 
 @dataclass(frozen=True, slots=True)
 class HideEvent:
-    """One thing that happened to a hide; ``also`` are the hides that came out of it."""
+    """One thing that happened to a hide; ``also`` are the hides that came out of it.
+
+    With a job, its code follows the words.
+    """
 
     day: datetime.date
     words: str
@@ -67,11 +70,14 @@ def _taken_back(rows: list[AuditEntry], cut: AuditEntry) -> bool:
 def _event(
     row: AuditEntry, jobs: dict[int, Commission], cutting: Cutting | None
 ) -> HideEvent | None:
+    job = jobs.get(_job_id(row.after) or 0) or jobs.get(_job_id(row.before) or 0)
+    if cutting is not None:
+        job = cutting.commission
     words = {
         "made": _("recorded"),
-        "reserved": _("reserved"),
-        "released": _("free again"),
-        "cut": _("cut"),
+        "reserved": _("reserved for") if job else _("reserved"),
+        "released": _("no longer reserved for") if job else _("no longer reserved"),
+        "cut": _("cut for") if job else _("cut"),
         NOT_CUT: _("not cut after all, on the shelf again"),
     }.get(row.action)
     if words is None and "state" in row.after:
@@ -81,9 +87,6 @@ def _event(
         words = _("outline drawn again")
     if words is None:
         return None
-    job = jobs.get(_job_id(row.after) or 0) or jobs.get(_job_id(row.before) or 0)
-    if cutting is not None:
-        job = cutting.commission
     return HideEvent(timezone.localdate(row.at), words, row.who_text, job, cutting)
 
 
