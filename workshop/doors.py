@@ -141,6 +141,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "lot-new": form(OWNERS, OWNERS),
     "lot": look(EVERYONE_IN),
     "lot-change": form(OWNERS, OWNERS),
+    "rub-test-new": form(MAKERS, MAKERS),
     "hide-new": form(OWNERS, OWNERS),
     "hide-preview": act(OWNERS),
     "hide": look(EVERYONE_IN),

@@ -108,9 +108,23 @@ def _per_pair(breakdown: dict[str, Any]) -> Decimal:
 
 
 def _colour_caution(snapshot: dict[str, Any]) -> tuple[str, ...]:
-    if not snapshot["hide"].get("colour_may_rub"):
+    leather = snapshot["hide"]
+    test = leather.get("rub_test")
+    came_off = test is not None and not test["dry"] == test["damp"] == "clean"
+    if not (leather.get("colour_may_rub") or came_off):
         return ()
-    return (
+    said = [
         _("The leather chosen is of a dark or bright colour that may rub off: let us line it"
           " light, and keep a sock between boot and doll."),
-    )  # fmt: skip
+    ]  # fmt: skip
+    if came_off:
+        said.append(
+            _("Rubbed with a white cloth on %(on)s it left colour: ask us about another leather.")
+            % test
+        )
+    elif test is not None:
+        said.append(
+            _("Rubbed with a white cloth on %(on)s, dry and damp, it left no colour; that promises"
+              " nothing for months of wear.") % test
+        )  # fmt: skip
+    return tuple(said)

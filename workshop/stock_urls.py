@@ -17,6 +17,7 @@ urlpatterns = [
     path("leather/", leather.leather, name="leather"),
     path("leather/new/", leather.lot_new, name="lot-new"),
     path("leather/<int:lot_id>/", leather.lot, name="lot"),
+    path("leather/<int:lot_id>/rub-test/", leather.rub_test_new, name="rub-test-new"),
     path("leather/<int:lot_id>/change/", leather.lot_change, name="lot-change"),
     path("leather/<int:lot_id>/hides/new/", leather.hide_new, name="hide-new"),
     path("leather/<int:lot_id>/hides/preview/", leather.hide_preview, name="hide-preview"),

@@ -20,6 +20,7 @@ from workshop.models.places import (
 from workshop.models.plans import CutLine, CutList, HandLayout
 from workshop.models.rates import RateCard, WorkStepRow
 from workshop.models.reservations import Reservation, ReservedSupply
+from workshop.models.rub_tests import RubTest
 from workshop.models.stock import Hide, LeatherLot, StockBalance, StockMove, Supply
 from workshop.models.styles import Style, StyleVersion
 from workshop.models.work_log import TimingTaken, WorkLog
@@ -56,6 +57,7 @@ __all__ = [
     "Reservation",
     "ReservedSupply",
     "Role",
+    "RubTest",
     "StockBalance",
     "StockMove",
     "Style",

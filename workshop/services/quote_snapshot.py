@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING, Any
 
+from django.utils import timezone
+
 from costing.bill import net_area_mm2
 from costing.bill_line import BillLine
 from costing.job_file import document_from_breakdown, document_from_job
@@ -10,6 +12,7 @@ from patterns.exchange.pieces_file import document_from_pieces
 from patterns.layout import LAYOUT_ENGINE
 from workshop.bridge_sale import sale_document
 from workshop.drawn import document_from_drawing
+from workshop.selectors.rubbing import last_rub_test
 
 if TYPE_CHECKING:
     from workshop.services.quoting import Choice, Worked
@@ -64,6 +67,10 @@ def _leather_document(choice: "Choice") -> dict[str, Any]:
         "colour": lot.colour,
         "colour_may_rub": lot.colour_may_rub,
     }
+    test = last_rub_test(lot)
+    if test is not None:
+        day = timezone.localdate(test.made_at).isoformat()
+        leather["rub_test"] = {"on": day, "dry": test.dry, "damp": test.damp}
     if hide is None:
         price = {"price": str(lot.price), "price_unit": lot.price_unit}
         return {"code": lot.code, **leather, **price}

@@ -9,9 +9,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
 from workshop.forms.hides import MARKS, HideEntry, take_outline
+from workshop.forms.rub_tests import RubTestForm
 from workshop.forms.stock import LotForm
 from workshop.hide_sheet import hide_sheet, hide_sheet_of
-from workshop.models import Hide, LeatherLot, WorkshopProfile
+from workshop.models import Hide, LeatherLot, RubTest, WorkshopProfile
 from workshop.photo_files import photo_content, photo_take
 from workshop.selectors.hide_history import hide_history
 from workshop.selectors.stock import hide_shown, leather_page, lot_shown
@@ -62,7 +63,21 @@ def lot(request: HttpRequest, lot_id: int) -> HttpResponse:
     """Show a lot and its hides."""
     record = get_object_or_404(LeatherLot, pk=lot_id)
     row, hides = lot_shown(record, request.role, before=request.GET.get("before", ""))
-    return render(request, "leather/lot.html", {"lot": row, "page": hides, **_currency()})
+    context = {"lot": row, "page": hides, "rub_tests": record.rub_tests.all()[:10], **_currency()}
+    return render(request, "leather/lot.html", context)
+
+
+def rub_test_new(request: HttpRequest, lot_id: int) -> HttpResponse:
+    """Ask what a white cloth showed, dry and damp."""
+    record = get_object_or_404(LeatherLot, pk=lot_id)
+    return record_form_page(
+        request,
+        RubTestForm(request.POST or None, instance=RubTest(lot=record, made_by=request.user)),
+        template="leather/rub_test.html",
+        then=reverse("lot", args=[record.pk]),
+        context={"lot": record},
+        said=_("The rub test is kept."),
+    )
 
 
 def hide(request: HttpRequest, hide_id: int) -> HttpResponse:

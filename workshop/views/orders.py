@@ -40,6 +40,7 @@ from workshop.selectors.orders import earlier_quote, jobs_found
 from workshop.selectors.packs import pack_rows
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
 from workshop.selectors.reservations import missing_count
+from workshop.selectors.rubbing import rubbing_of
 from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
@@ -294,6 +295,7 @@ def _leather_context(worked: Worked, query: QueryDict) -> dict[str, Any]:
     need = leather_need(worked)
     context: dict[str, Any] = {
         "need": need,
+        "rubbing": rubbing_of(worked),
         "purchase": purchase_of(worked, need) if need is not None else None,
         "gaps": [(gap, GAP_WORDS[gap], gap_query(query, gap)) for gap in GAPS_MM],
         "cuttings": cuttings_of(worked.choice.commission, worked.choice.hide),
