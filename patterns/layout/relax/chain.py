@@ -18,9 +18,10 @@ from patterns.layout.relax.separate import OUT_OF_LOOKS, SOLVED
 from patterns.layout.relax.tables import Rooms
 
 STEP_LOOKS = 40_000
-ATTEMPT_LOOKS = 3_000_000  # spent on one attempt at more before it is given up
+AREA_LOOKS = 3_000_000  # spent on one attempt at more leather before it is given up
+SET_LOOKS = 12_000_000  # and on one at more sets
 ATTEMPT_PATIENCE = 100
-SWAP_EVERY = 4  # of the steps one swaps a few pieces, the others go on with an attempt
+SWAP_EVERY = 5  # of the steps one swaps a few pieces, the others go on with an attempt
 RAISE_FIRST, RAISE_LEAST = 0.04, 0.004  # of the leather that an attempt lays more than the best
 RAISE_SHRINK = 0.6  # after an attempt that failed
 FRESH_SHARE = 0.5  # of the attempts lay everything anew, the others go on from the best
@@ -103,7 +104,7 @@ class Chain:
             return attempt.fit(), True
         if how != OUT_OF_LOOKS:
             attempt.shake(self._random)
-        if attempt.looks > ATTEMPT_LOOKS:
+        if attempt.looks > (SET_LOOKS if self._for_set else AREA_LOOKS):
             self._attempt = None
             if not self._for_set:
                 self._raise = max(RAISE_LEAST, self._raise * RAISE_SHRINK)

@@ -1,5 +1,6 @@
 """A set of pieces lying somewhere, and the attempt to bring such a set apart."""
 
+import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ from patterns.layout.relax.tables import Rooms, tables_of
 from patterns.layout.relax.world import World
 
 SEED_END = 2**31
+MET_SPREAD = 0.25  # of the states met, sorted by overlap: how far down the choice mostly goes
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +67,7 @@ class Attempt:
         self._world, self._rooms = world, rooms
         together = fixed.joined(fit)
         self._fixed = fixed.count
+        self._met: list[tuple[float, int, FloatArray, IntArray]] = []
         self._tables, self._at = tables_of(world.shapes, world.ground, together.count)
         self._state: State = new_state(together.count, fixed.count)
         self._state.place[:] = together.places
@@ -97,16 +100,22 @@ class Attempt:
         )
 
     def shake(self, random: np.random.Generator) -> None:
-        """Take up the state of least overlap with two large pieces exchanged, all weights one."""
+        """Go on from a state of little overlap with two unlike pieces exchanged, all weights one.
+
+        Of the states that earlier shakes ended in, those of less overlap are taken up oftener.
+        """
         state = self._state
-        state.place[:], state.shape[:] = state.kept_place, state.kept_shape
+        met = (self.least_mm, len(self._met), state.kept_place.copy(), state.kept_shape.copy())
+        bisect.insort(self._met, met)
+        chosen = int(abs(random.normal(0.0, MET_SPREAD)) * len(self._met))
+        _, _, places, shapes = self._met[min(chosen, len(self._met) - 1)]
+        state.place[:], state.shape[:] = places, shapes
         state.weight[:], state.least[0], state.counts[0] = 1.0, np.inf, 0
-        size = self._world.shapes.radius[state.shape[self._fixed :]]
-        if size.size < 2:
-            return
-        large = self._fixed + np.argsort(-size)[: max(2, size.size // 2)]
-        one, two = random.choice(large, 2, replace=False)
-        state.place[[one, two], :2] = state.place[[two, one], :2]
+        one = int(random.integers(self._fixed, shapes.size))
+        unlike = self._fixed + np.flatnonzero(shapes[self._fixed :] != shapes[one])
+        if unlike.size:
+            two = int(random.choice(unlike))
+            state.place[[one, two], :2] = state.place[[two, one], :2]
 
     def fit(self) -> Fit:
         """Return the pieces as they lie, without the fixed ones."""

@@ -232,6 +232,7 @@ def look(
     left, bottom = boxes[own, 0] - gap, boxes[own, 1] - gap
     right, top = boxes[own, 2] + gap, boxes[own, 3] + gap
     listed = 0
+    most = 0.0
     for other in range(row):
         box = at.row_boxes + other
         if (
@@ -241,7 +242,13 @@ def look(
             and boxes[box, 3] > bottom
             and other != piece
         ):
-            wholes[at.listed + listed] = other
+            # The one that most likely shows the place to be bad comes first.
+            worth = weight[piece, other] * depth[other]
+            to = at.listed + listed
+            if worth > most:
+                most = worth
+                wholes[to], to = wholes[at.listed], at.listed
+            wholes[to] = other
             listed += 1
     p0, p1 = wholes[at.part_first + shape], wholes[at.part_first + shape + 1]
     to_own = at.row_corners + row * at.corner_width - wholes[at.corner_first + p0]
