@@ -8,6 +8,7 @@ from workshop.models.jobs import BackgroundJob
 from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.numbers import Counter
 from workshop.models.orders import Commission, Quote, QuoteMessage
+from workshop.models.pairs import FinishedPair, PairStep
 from workshop.models.people import LoginLink, Member, Role, WorkshopProfile
 from workshop.models.places import (
     DestinationTable,
@@ -40,6 +41,7 @@ __all__ = [
     "DestinationTable",
     "DestinationTax",
     "Doll",
+    "FinishedPair",
     "FootVersion",
     "HandLayout",
     "Hide",
@@ -47,6 +49,7 @@ __all__ = [
     "LeftPiece",
     "LoginLink",
     "Member",
+    "PairStep",
     "PlaceFee",
     "PlaceOfSale",
     "PlaceVersion",
