@@ -103,6 +103,7 @@ def test_two_marks_scale_the_photograph_and_the_outline_over_it(drawing_page, se
     click_mm(page, (20, 20), (180, 20), (180, 130), (20, 130))
     page.get_by_role("button", name="Save the hide").click()
     page.locator("h1", has_text="Hide H-").wait_for()
+    page.wait_for_load_state("load")  # the heading is there before the photograph
     assert page.locator("img.hide-photo").evaluate("picture => picture.naturalWidth") == 800
     hide = Hide.objects.get()
     assert hide.photograph["marks_mm"] == 100
