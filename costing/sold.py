@@ -61,4 +61,4 @@ def sale_at(price: Decimal, *, currency: str, tax_percent: Decimal, fees: Iterab
         )
         for fee in fees
     ]
-    return Sale(to_minor_unit(price, currency), tax, sum(kept, to_minor_unit(0, currency)))
+    return Sale(to_minor_unit(price, currency), tax, sum(kept, to_minor_unit(Decimal(0), currency)))

@@ -14,6 +14,7 @@ from django.utils import timezone
 from tests.workshop.fixtures_stock import make_supply
 from tests.workshop.fixtures_work import accept, finish
 from tests.workshop.test_stock_ledger import at_once, balance
+from workshop.management.commands import work
 from workshop.models import (
     AuditEntry,
     Commission,
@@ -215,6 +216,21 @@ def test_a_lapsed_reservation_can_be_had_again_with_a_new_day(foot_version, owne
     reservation = supplies_reserve(job, by=owner)
     assert (reservation.state, reservation.deposit_due_on) == ("open", in_days(7))
     assert balance(box) == (1000, 1000, 0)
+
+
+def test_the_worker_lets_late_ones_go_now_and_then(foot_version, owner, monkeypatch):
+    box = make_supply("box", on_hand="1")
+    waits_for_deposit(make_job(foot_version, owner), owner)
+    Reservation.objects.update(deposit_due_on=in_days(-1))
+    command = work.Command()
+    command.lapse_at = float("inf")
+    command._let_late_go()
+    assert balance(box) == (1000, 1000, 0)  # not yet
+    monkeypatch.setattr(work, "close_old_connections", lambda: None)  # the test's own is one
+    command.lapse_at = 0.0
+    command._let_late_go()
+    assert balance(box) == (1000, 0, 1000)
+    assert command.lapse_at > 0.0
 
 
 def test_reserving_twice_reserves_once(foot_version, owner):
