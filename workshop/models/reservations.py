@@ -49,6 +49,18 @@ class Reservation(models.Model):
         return self.state == self.State.OPEN
 
 
+class ReservedSupplies(models.QuerySet["ReservedSupply"]):
+    """Lines of reservations, found by way of the open ones, which stay few."""
+
+    def of_open(self) -> "ReservedSupplies":
+        """Return the lines of reservations that still hold."""
+        return self.filter(reservation__in=Reservation.objects.filter(state=Reservation.State.OPEN))
+
+    def missing_some(self) -> "ReservedSupplies":
+        """Return the lines of open reservations that hold less than their jobs still need."""
+        return self.of_open().filter(needed__gt=models.F("held") + models.F("taken"))
+
+
 class ReservedSupply(models.Model):
     """One supply of a job, in thousandths of its unit: what it takes, what it holds, what it took.
 
@@ -61,6 +73,8 @@ class ReservedSupply(models.Model):
     needed = models.BigIntegerField()
     held = models.BigIntegerField(default=0)
     taken = models.BigIntegerField(default=0)
+
+    objects = ReservedSupplies.as_manager()
 
     class Meta:
         verbose_name = _("reserved supply")

@@ -59,19 +59,13 @@ def missing_count(commission: Commission) -> int:
     """Return how many supplies a job in hand still misses on the shelf."""
     if commission.state not in JOB_HOLDS:
         return 0
-    lines = ReservedSupply.objects.filter(
-        reservation__commission=commission,
-        reservation__state=Reservation.State.OPEN,
-        needed__gt=F("held") + F("taken"),
-    )
-    return lines.count()
+    lines = ReservedSupply.objects.missing_some()
+    return lines.filter(reservation__commission=commission).count()
 
 
 def jobs_holding(supply: Supply) -> list[ReservedSupply]:
     """Return the jobs that have a supply reserved or miss some of it, the oldest first."""
-    lines = ReservedSupply.objects.filter(
-        supply=supply, reservation__state=Reservation.State.OPEN, needed__gt=F("taken")
-    )
+    lines = ReservedSupply.objects.of_open().filter(supply=supply, needed__gt=F("taken"))
     rows = lines.select_related("reservation__commission__doll")
     return list(rows.order_by("reservation_id")[:JOBS_SHOWN])
 

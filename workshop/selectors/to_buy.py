@@ -120,9 +120,7 @@ def to_buy(role: str, *, jobs_only: bool = False) -> ToBuy:
 
 
 def _supplies(role: str, currency: str, *, jobs_only: bool) -> list[SupplyToBuy]:
-    lines = ReservedSupply.objects.filter(
-        reservation__state=Reservation.State.OPEN, needed__gt=F("held") + F("taken")
-    )
+    lines = ReservedSupply.objects.missing_some()
     missing = dict(
         lines.order_by()
         .values("supply_id")

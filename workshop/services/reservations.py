@@ -12,7 +12,6 @@ from decimal import Decimal
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import F
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -276,9 +275,7 @@ def move_book(
 
 def waiting_serve(supply: Supply, *, by: AbstractBaseUser | None) -> None:
     """Reserve what came in for the jobs that miss it, the one accepted first at first."""
-    lines = ReservedSupply.objects.filter(
-        supply=supply, reservation__state=State.OPEN, needed__gt=F("held") + F("taken")
-    )
+    lines = ReservedSupply.objects.missing_some().filter(supply=supply)
     for line in lines.select_related("supply", "reservation__commission").order_by(
         "reservation_id"
     ):

@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from workshop.models import Reservation, ReservedSupply, StockBalance, StockMove, Supply
+from workshop.models import ReservedSupply, StockBalance, StockMove, Supply
 from workshop.models.stock import THOUSANDTHS
 from workshop.services.reservations import line_shorten
 from workshop.services.stock import stock_count
@@ -86,9 +86,7 @@ def _fault(row: CountedSupply, balance: StockBalance, *, from_reserved: bool) ->
 
 def _holding(supply: Supply) -> list[ReservedSupply]:
     """Return the lines that hold some of a supply, of the job accepted last first."""
-    lines = ReservedSupply.objects.filter(
-        supply=supply, held__gt=0, reservation__state=Reservation.State.OPEN
-    )
+    lines = ReservedSupply.objects.of_open().filter(supply=supply, held__gt=0)
     return list(lines.select_related("reservation__commission").order_by("-reservation_id"))
 
 
