@@ -348,6 +348,18 @@ def test_the_page_of_a_job_says_what_is_short_and_reserves_it_when_it_is_there(
     assert balance(box) == (9000, 0, 9000)
 
 
+def test_the_hide_a_job_was_quoted_on_can_be_kept_on_the_page_while_it_is_free(
+    quote, owner, owner_client, hide
+):
+    job = accept(quote, owner)
+    page = page_of(owner_client, job)
+    assert f"Keep {hide.code}, on which it was quoted" in page
+    owner_client.post(reverse("hide-keep", args=[job.pk]), {"which": hide.pk})
+    page = page_of(owner_client, job)
+    assert "on which it was quoted" not in page
+    assert reverse("hide", args=[hide.pk]) in page
+
+
 def test_the_owner_notes_the_deposit_and_can_take_that_back(foot_version, owner, owner_client):
     make_supply("box", on_hand="1")
     job = waits_for_deposit(make_job(foot_version, owner), owner)

@@ -6,7 +6,16 @@ from django.db.models import F, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from workshop.models import Commission, Quote, Reservation, ReservedSupply, StockBalance, Supply
+from workshop.models import (
+    Commission,
+    Hide,
+    Quote,
+    Reservation,
+    ReservedSupply,
+    StockBalance,
+    Supply,
+)
+from workshop.selectors.stock import OUTLINES
 from workshop.selectors.supply_needs import needs_of
 from workshop.services.reservations import JOB_HOLDS
 
@@ -15,12 +24,18 @@ JOBS_SHOWN = 50
 
 @dataclass(frozen=True, slots=True)
 class ReservedShown:
-    """A job's reservation; ``unknown`` are lines of its bill that no supply goes by today."""
+    """A job's reservation; ``unknown`` are lines of its bill that no supply goes by today.
+
+    ``hides`` are kept for it; ``quoted_hide`` is the one it was quoted on, where that is free and
+    the job has none.
+    """
 
     reservation: Reservation | None
     lines: list[ReservedSupply]
     unknown: list[str]
     may_reserve: bool
+    hides: list[Hide]
+    quoted_hide: Hide | None
 
     @property
     def missing(self) -> list[ReservedSupply]:
@@ -47,11 +62,19 @@ def reserved_shown(commission: Commission) -> ReservedShown:
     quote = Quote.objects.filter(commission=commission, state=Quote.State.ACCEPTED)
     accepted = quote.defer("snapshot").first()
     lines = [] if reservation is None else reservation.lines.select_related("supply__balance")
+    may_reserve = accepted is not None and commission.state in JOB_HOLDS
+    hides = Hide.objects.select_related("lot").defer(*OUTLINES)
+    kept = list(hides.filter(reserved_for=commission))
+    quoted = None
+    if accepted is not None and may_reserve and not kept and not commission.cuttings.exists():
+        quoted = hides.filter(pk=accepted.hide_id, state=Hide.State.ON_SHELF).first()
     return ReservedShown(
         reservation,
         list(lines),
         [] if accepted is None else needs_of(accepted).unknown,
-        accepted is not None and commission.state in JOB_HOLDS,
+        may_reserve,
+        kept,
+        quoted,
     )
 
 

@@ -6,9 +6,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
-from workshop.models import Commission, Hide
+from workshop.models import Commission
 from workshop.selectors.reservations import reserved_shown
-from workshop.selectors.stock import OUTLINES
 from workshop.services.reservations import (
     deposit_note,
     reservations_lapse,
@@ -25,8 +24,7 @@ def _job(job_id: int) -> Commission:
 def job_reserved(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show what a job has reserved and what is missing."""
     commission = _job(job_id)
-    hides = Hide.objects.filter(reserved_for=commission).select_related("lot").defer(*OUTLINES)
-    context = {"commission": commission, "shown": reserved_shown(commission), "hides": hides}
+    context = {"commission": commission, "shown": reserved_shown(commission)}
     return render(request, "orders/reserved.html", context)
 
 
