@@ -1,6 +1,8 @@
 """The one place where functions are handed to the compiler."""
 
+import hashlib
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
@@ -8,10 +10,25 @@ import numba
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
+def _source_mark() -> str:
+    """Return a short mark of this package's source, another whenever a line of it changes."""
+    found = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.glob("*.py")):
+        found.update(path.read_bytes())
+    return found.hexdigest()[:12]
+
+
+# The compiler asks only whether the file of a function itself has changed: one that is kept would
+# go on with the old version of what it calls from another file. So each source has its folder.
+_settings: Any = numba.config
+if _settings.CACHE_DIR:
+    _settings.CACHE_DIR = str(Path(_settings.CACHE_DIR) / _source_mark())
+
+
 def compiled(function: _Function) -> _Function:
     """Return the function compiled on its first call; the result is kept on disk.
 
-    The folder is the one named by ``NUMBA_CACHE_DIR`` when this package is first imported.
+    The folder is below the one ``NUMBA_CACHE_DIR`` names when this package is first imported.
     Compiled functions let other threads run, so that two searches use two cores.
     """
     return _compiled(function)
