@@ -5,15 +5,22 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('workshop', '0037_reservations'),
+        ("workshop", "0037_reservations"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='commission',
-            name='again_of',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='again', to='workshop.commission', verbose_name='ordered again after'),
+            model_name="commission",
+            name="again_of",
+            field=models.ForeignKey(
+                blank=True,
+                editable=False,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="again",
+                to="workshop.commission",
+                verbose_name="ordered again after",
+            ),
         ),
     ]

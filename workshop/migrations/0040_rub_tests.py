@@ -7,27 +7,71 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('workshop', '0039_supplier_of_supplies'),
+        ("workshop", "0039_supplier_of_supplies"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='RubTest',
+            name="RubTest",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('dry', models.CharField(choices=[('clean', 'no colour on the cloth'), ('trace', 'a trace of colour'), ('strong', 'strong colour')], max_length=6, verbose_name='dry cloth')),
-                ('damp', models.CharField(choices=[('clean', 'no colour on the cloth'), ('trace', 'a trace of colour'), ('strong', 'strong colour')], max_length=6, verbose_name='damp cloth')),
-                ('note', models.CharField(blank=True, max_length=200, verbose_name='note')),
-                ('made_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='rub_tests', to='workshop.leatherlot')),
-                ('made_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "dry",
+                    models.CharField(
+                        choices=[
+                            ("clean", "no colour on the cloth"),
+                            ("trace", "a trace of colour"),
+                            ("strong", "strong colour"),
+                        ],
+                        max_length=6,
+                        verbose_name="dry cloth",
+                    ),
+                ),
+                (
+                    "damp",
+                    models.CharField(
+                        choices=[
+                            ("clean", "no colour on the cloth"),
+                            ("trace", "a trace of colour"),
+                            ("strong", "strong colour"),
+                        ],
+                        max_length=6,
+                        verbose_name="damp cloth",
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=200, verbose_name="note")),
+                (
+                    "made_at",
+                    models.DateTimeField(default=django.utils.timezone.now, editable=False),
+                ),
+                (
+                    "lot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="rub_tests",
+                        to="workshop.leatherlot",
+                    ),
+                ),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'rub test',
-                'ordering': ['-id'],
+                "verbose_name": "rub test",
+                "ordering": ["-id"],
             },
         ),
     ]
