@@ -9,6 +9,8 @@ from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.numbers import Counter
 from workshop.models.orders import Commission, Quote, QuoteMessage
 from workshop.models.pairs import FinishedPair, PairStep
+from workshop.models.parcels import Parcel
+from workshop.models.payments import Bill, BillLine, Payment
 from workshop.models.people import LoginLink, Member, Role, WorkshopProfile
 from workshop.models.places import (
     DestinationTable,
@@ -20,9 +22,11 @@ from workshop.models.places import (
 )
 from workshop.models.plans import CutLine, CutList, HandLayout
 from workshop.models.rates import RateCard, WorkStepRow
+from workshop.models.repairs import JobPhoto, Kept, Repair, RepairAnswer, RepairPrice
 from workshop.models.reservations import Reservation, ReservedSupply
 from workshop.models.rub_tests import RubTest
 from workshop.models.stock import Hide, LeatherLot, StockBalance, StockMove, Supply
+from workshop.models.stock_runs import StockLine, StockRun
 from workshop.models.styles import Style, StyleVersion
 from workshop.models.work_log import TimingTaken, WorkLog
 
@@ -31,6 +35,8 @@ __all__ = [
     "ArticlePrice",
     "AuditEntry",
     "BackgroundJob",
+    "Bill",
+    "BillLine",
     "Commission",
     "Correction",
     "Counter",
@@ -45,11 +51,15 @@ __all__ = [
     "FootVersion",
     "HandLayout",
     "Hide",
+    "JobPhoto",
+    "Kept",
     "LeatherLot",
     "LeftPiece",
     "LoginLink",
     "Member",
     "PairStep",
+    "Parcel",
+    "Payment",
     "PlaceFee",
     "PlaceOfSale",
     "PlaceVersion",
@@ -57,12 +67,17 @@ __all__ = [
     "Quote",
     "QuoteMessage",
     "RateCard",
+    "Repair",
+    "RepairAnswer",
+    "RepairPrice",
     "Reservation",
     "ReservedSupply",
     "Role",
     "RubTest",
     "StockBalance",
+    "StockLine",
     "StockMove",
+    "StockRun",
     "Style",
     "StyleVersion",
     "Supply",

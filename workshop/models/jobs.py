@@ -30,6 +30,8 @@ class BackgroundJob(models.Model):
     key = models.CharField(max_length=64, db_index=True)
     inputs = models.JSONField()
     result = models.JSONField(null=True)
+    # What work done in pieces has finished so far: begun again, it goes on from there.
+    so_far = models.JSONField(null=True)
     progress_percent = models.PositiveSmallIntegerField(default=0)
     progress_text = models.CharField(max_length=200, blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)

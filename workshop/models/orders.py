@@ -1,6 +1,9 @@
 """Commissions and the quotes made for them."""
 
+from decimal import Decimal
+
 from django.conf import settings
+from django.core.validators import MinValueValidator
 from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
@@ -30,17 +33,37 @@ class Commission(Numbered):
     OPEN_TO_QUOTES = (State.ENQUIRY, State.MEASURED, State.QUOTED)
 
     code_letter = "O"
+    # Both are empty for a job without a customer, whose pairs are made for the shelf.
     customer = models.ForeignKey(
-        Customer, verbose_name=_("customer"), on_delete=models.PROTECT, related_name="commissions"
+        Customer,
+        verbose_name=_("customer"),
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="commissions",
     )
     doll = models.ForeignKey(
-        Doll, verbose_name=_("doll"), on_delete=models.PROTECT, related_name="commissions"
+        Doll,
+        verbose_name=_("doll"),
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="commissions",
     )
     state = models.CharField(
         _("state"), max_length=10, choices=State.choices, default=State.ENQUIRY
     )
     wanted_on = models.DateField(_("wanted on"), null=True, blank=True)
     note = models.TextField(_("what was asked"), max_length=8000, blank=True)
+    country = models.CharField(_("country it goes to"), max_length=60, blank=True)
+    budget = models.DecimalField(
+        _("budget named"),
+        max_digits=12,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal("0.01"))],
+    )
     # The form it was taken in by: the same form sent twice, as by a double click, is one job.
     form_key = models.CharField(
         max_length=43, unique=True, null=True, blank=True, editable=False, default=None
@@ -61,9 +84,26 @@ class Commission(Numbered):
         verbose_name = _("job")
         ordering = ["-number"]
         indexes = [models.Index(fields=["state", "-number"])]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(customer=None, doll=None)
+                | models.Q(customer__isnull=False, doll__isnull=False),
+                name="a_job_has_customer_and_doll_or_neither",
+            )
+        ]
 
     def __str__(self) -> str:
-        return f"{self.code} {self.doll.name}"
+        return f"{self.code} {self.made_for}"
+
+    @property
+    def is_for_stock(self) -> bool:
+        """Return whether its pairs are made for the shelf, without a customer."""
+        return self.doll_id is None
+
+    @property
+    def made_for(self) -> str:
+        """Return the doll's name, or that it is for stock."""
+        return self.doll.name if self.doll is not None else str(_("for stock"))
 
 
 class Quote(models.Model):
@@ -108,8 +148,10 @@ class Quote(models.Model):
     valid_until = models.DateField(_("valid until"))
     link_revoked_at = models.DateTimeField(null=True, blank=True)
     answered_at = models.DateTimeField(null=True, blank=True)
+    # The day the answer was given, where a maker typed it in.
+    answered_on = models.DateField(null=True, blank=True)
     answered_by = models.CharField(max_length=20, blank=True)
-    answer_note = models.TextField(max_length=2000, blank=True)
+    answer_note = models.TextField(max_length=8000, blank=True)
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
     )

@@ -56,6 +56,8 @@ class FinishedPair(Numbered):
         on_delete=models.PROTECT,
         related_name="pairs",
     )
+    # By which a month sums it up; empty where nobody said.
+    style = models.CharField(_("style"), max_length=120, blank=True)
     made_on = models.DateField(_("made on"), default=timezone.localdate)
     currency = models.CharField(max_length=3)
     cost = _amount(_("what it cost"))
@@ -146,6 +148,7 @@ class PairStep(Unchanging):
     # The price asked or paid, and what the place kept of it.
     price = _amount(_("price"), null=True, blank=True)
     fee = _amount(_("fee"), null=True, blank=True)
+    tax = _amount(_("tax"), null=True, blank=True)
     note = models.CharField(_("note"), max_length=200, blank=True)
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
