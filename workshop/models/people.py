@@ -89,6 +89,20 @@ class WorkshopProfile(models.Model):
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(365)],
     )
+    deposit_pct = models.DecimalField(
+        _("deposit asked (% of the price)"),
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal(1)), MaxValueValidator(Decimal(100))],
+    )
+    tax_name = models.CharField(_("what the tax is called"), max_length=30, blank=True)
+    tax_number = models.CharField(_("tax number"), max_length=60, blank=True)
+    tax_wording = models.TextField(_("what a bill says about tax"), max_length=1000, blank=True)
+    bill_wording = models.TextField(
+        _("what a bill says about payment"), max_length=2000, blank=True
+    )
     quote_wording = models.TextField(
         _("what a quote says about deposit and delivery"), max_length=2000, blank=True
     )
