@@ -201,8 +201,14 @@ def _end(reservation: Reservation, state: str, *, by: AbstractBaseUser | None) -
 
 
 @transaction.atomic
-def deposit_note(commission: Commission, *, is_paid: bool, by: AbstractBaseUser | None) -> None:
-    """Note that a job's deposit is here, or that it is not after all.
+def deposit_note(
+    commission: Commission,
+    *,
+    is_paid: bool,
+    by: AbstractBaseUser | None,
+    on: datetime.date | None = None,
+) -> None:
+    """Note that a job's deposit is here, since today if no day is said, or not after all.
 
     Raises
     ------
@@ -220,7 +226,7 @@ def deposit_note(commission: Commission, *, is_paid: bool, by: AbstractBaseUser 
     if is_paid == (reservation.deposit_paid_on is not None):
         return
     before = fields_of(reservation)
-    reservation.deposit_paid_on = timezone.localdate() if is_paid else None
+    reservation.deposit_paid_on = (on or timezone.localdate()) if is_paid else None
     reservation.save(update_fields=["deposit_paid_on"])
     action = "deposit paid" if is_paid else "deposit not paid"
     audit_write(reservation, by=by, action=action, before=before)
