@@ -32,13 +32,9 @@ def commission_take_in(
     ValidationError
         A field does not hold, or the doll belongs to another customer.
     """
-    if form_key is not None:
-        # Locked, so that of two posts of one form the second finds what the first has made.
-        WorkshopProfile.current()
-        WorkshopProfile.objects.select_for_update().get(pk=1)
-        taken = Commission.objects.filter(form_key=form_key).first()
-        if taken is not None:
-            return taken
+    taken = commission_taken_by(form_key)
+    if taken is not None:
+        return taken
     if customer._state.adding:
         record_save(customer, by=by)
     if doll._state.adding:
@@ -59,6 +55,16 @@ def commission_take_in(
     )
     record_save(commission, by=by, action="taken in")
     return commission
+
+
+def commission_taken_by(form_key: str | None) -> Commission | None:
+    """Return the job that a form has taken in already; call inside a transaction."""
+    if form_key is None:
+        return None
+    # Locked, so that of two posts of one form the second finds what the first has made.
+    WorkshopProfile.current()
+    WorkshopProfile.objects.select_for_update().get(pk=1)
+    return Commission.objects.filter(form_key=form_key).first()
 
 
 def commission_again(
