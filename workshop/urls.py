@@ -4,7 +4,7 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from workshop import money_urls, plan_urls, stock_urls
+from workshop import money_urls, order_urls, plan_urls, stock_urls
 from workshop.addresses import FIRST_LOGIN
 from workshop.views import (
     account,
@@ -13,6 +13,7 @@ from workshop.views import (
     corrections,
     customers,
     dolls,
+    enquiry,
     feet,
     home,
     job_leather,
@@ -30,6 +31,7 @@ urlpatterns = [
     *stock_urls.urlpatterns,
     *plan_urls.urlpatterns,
     *money_urls.urlpatterns,
+    *order_urls.urlpatterns,
     path("", home.home, name="home"),
     path("cautions/", home.cautions, name="caution"),
     path("favicon.ico", home.favicon, name="favicon"),
@@ -67,9 +69,9 @@ urlpatterns = [
     path("jobs/<int:job_id>/again/", beside.job_again, name="job-again"),
     path("jobs/<int:job_id>/then/", beside.job_then, name="job-then"),
     path("quotes/<int:quote_id>/beside/", beside.quotes_beside, name="quotes-beside"),
-    path("jobs/new/", orders.job_new, name="job-new"),
+    path("jobs/new/", enquiry.job_new, name="job-new"),
     path("jobs/<int:job_id>/", orders.job, name="job"),
-    path("jobs/<int:job_id>/change/", orders.job_change, name="job-change"),
+    path("jobs/<int:job_id>/change/", enquiry.job_change, name="job-change"),
     path("jobs/<int:job_id>/move/", orders.job_move, name="job-move"),
     path("jobs/<int:job_id>/layout/", orders.layout_begin, name="layout-begin"),
     path("jobs/<int:job_id>/leather/", job_leather.job_leather, name="job-leather"),

@@ -24,6 +24,9 @@ from workshop.tokens import random_token
 
 pytestmark = pytest.mark.django_db
 
+ACCEPTS = 100
+PLACES = 40  # connections at once: a database server takes a hundred from all who ask
+
 
 def path_of(quote):
     return f"/q/{link_token(quote)}/"
@@ -68,15 +71,49 @@ def test_accepting_by_link_moves_quote_and_job_once(client, quote):
     assert AuditEntry.objects.filter(record_kind="quote", action="accepted").count() == 1
 
 
-def test_only_one_quote_of_a_job_is_accepted(choice, quote, owner):
+def test_only_one_quote_of_a_job_is_accepted_and_a_revised_one_never(
+    client, owner_client, choice, quote, owner
+):
     from workshop.services.quoting import quote_make, work_out
 
     second = quote_make(work_out(replace(choice, pair_count=2)), by=owner)
+    with pytest.raises(ValidationError, match=second.code):
+        quote_accept(quote, by=None)
+    assert client.get(path_of(quote)).status_code == 410
+    assert client.post(path_of(quote) + "accept/").status_code == 410
+    said = owner_client.post(
+        f"/quotes/{quote.pk}/answer/", {"answer": "accepted", "way": "mail"}, follow=True
+    ).content.decode()
+    assert f"This quote was revised: {second.code} took its place." in said
+    quote.refresh_from_db()
+    assert (quote.state, Commission.objects.get().state) == ("open", "quoted")
+    # Withdrawn again, the later one takes nobody's place.
+    quote_withdraw(second, by=owner)
     quote_accept(quote, by=None)
     with pytest.raises(ValidationError):
         quote_accept(second, by=None)
-    second.refresh_from_db()
-    assert second.state == "open"
+
+
+def test_an_answer_typed_in_counts_by_the_day_it_was_given(owner_client, quote):
+    today, day = timezone.localdate(), datetime.timedelta(days=1)
+    made = timezone.now() - datetime.timedelta(days=10)
+    Quote.objects.filter(pk=quote.pk).update(made_at=made, valid_until=today - 2 * day)
+
+    def answer(on, note="Yes please."):
+        data = {"answer": "accepted", "way": "mail", "on": on, "note": note}
+        said = owner_client.post(f"/quotes/{quote.pk}/answer/", data, follow=True)
+        quote.refresh_from_db()
+        return said.content.decode()
+
+    assert "has come" in answer(today + day)
+    assert "no answer can be older" in answer(today - 20 * day)
+    assert "please ask for a new one" in answer("")
+    assert "far too long" in answer(today - 3 * day, "x" * 10_000_000)
+    assert "at most 8000" in answer(today - 3 * day, "x" * 9000)
+    assert (quote.state, Commission.objects.get().state) == ("open", "quoted")
+    assert "The answer is noted." in answer(today - 3 * day)
+    assert (quote.state, quote.answered_by) == ("accepted", "mail")
+    assert quote.answered_on == today - 3 * day
 
 
 @pytest.mark.parametrize("end", ["expired", "withdrawn", "declined"])
@@ -159,25 +196,32 @@ def test_each_change_leaves_an_audit_row(owner_client, quote):
     assert "token_hash" not in str(row.before) + str(row.after)
 
 
+@pytest.mark.every_database
 @pytest.mark.django_db(transaction=True)
-def test_of_eight_accepts_at_the_same_moment_one_counts(quote):
+def test_of_a_hundred_accepts_at_the_same_moment_one_counts(quote):
     outcomes = []
+    gate = threading.Barrier(ACCEPTS)
+    places = threading.BoundedSemaphore(PLACES)
 
     def accept():
-        try:
-            quote_accept(Quote.objects.get(pk=quote.pk), by=None)
-            outcomes.append("accepted")
-        except ValidationError:
-            outcomes.append("refused")
-        finally:
-            connections.close_all()
+        gate.wait(60)
+        with places:
+            try:
+                quote_accept(Quote.objects.get(pk=quote.pk), by=None)
+                outcomes.append("accepted")
+            except ValidationError:
+                outcomes.append("refused")
+            except Exception as fault:
+                outcomes.append(repr(fault))
+            finally:
+                connections.close_all()
 
-    threads = [threading.Thread(target=accept) for _ in range(8)]
+    threads = [threading.Thread(target=accept) for _ in range(ACCEPTS)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    assert sorted(outcomes) == ["accepted"] + ["refused"] * 7
+    assert sorted(outcomes) == ["accepted"] + ["refused"] * (ACCEPTS - 1)
     assert AuditEntry.objects.filter(record_kind="quote", action="accepted").count() == 1
 
 

@@ -67,13 +67,20 @@ class WorkshopForm(forms.ModelForm):
             "paper",
             "stock_cost",
             "quote_valid_days",
+            "deposit_pct",
             "deposit_days",
             "profit_floor_pct",
             "quote_wording",
+            "tax_name",
+            "tax_number",
+            "tax_wording",
+            "bill_wording",
         ]
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
             "quote_wording": forms.Textarea(attrs={"rows": 4}),
+            "tax_wording": forms.Textarea(attrs={"rows": 3}),
+            "bill_wording": forms.Textarea(attrs={"rows": 4}),
         }
         help_texts = {
             "name": _("Stands at the head of every quote and paper."),
@@ -85,6 +92,14 @@ class WorkshopForm(forms.ModelForm):
                 "Which cost is counted for thread, eyelets and the like that are used."
             ),
             "quote_valid_days": _("For new quotes; saved ones keep their day."),
+            "deposit_pct": _("Of the price agreed. Empty: no deposit is asked."),
+            "tax_name": _("As your tax office calls it; stands on bills beside the percentage."),
+            "tax_number": _("Yours, where a bill has to name it."),
+            "tax_wording": _(
+                "Your own words, such as why no tax is charged. Ask your tax office which are"
+                " needed; bills that are issued keep theirs."
+            ),
+            "bill_wording": _("Until when and how to pay: terms, bank account."),
             "deposit_days": _(
                 "Counted from the day a quote is accepted; then supplies and hides kept for the job"
                 " are free again. Empty: they wait until the job is made or withdrawn."

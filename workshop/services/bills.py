@@ -194,7 +194,6 @@ def credit_issue(
     if bill_totals((line.value for line in lines), bill.currency).amount <= 0:
         raise ValidationError(_("Write what is taken back; together it must be above 0."))
     content = _both_sides(job) | {
-        "workshop": bill.content["workshop"] | {"address": WorkshopProfile.current().address},
         "customer": bill.content["customer"],
         "bill": {"code": bill.code, "on": bill.issued_on.isoformat()},
     }

@@ -1,5 +1,7 @@
 """Jobs: taking one in, and moving it on."""
 
+from decimal import Decimal
+
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -20,6 +22,8 @@ def commission_take_in(
     by: AbstractBaseUser,
     wanted_on: object = None,
     note: str = "",
+    country: str = "",
+    budget: Decimal | None = None,
     form_key: str | None = None,
     again_of: Commission | None = None,
 ) -> Commission:
@@ -49,6 +53,8 @@ def commission_take_in(
         doll=doll,
         wanted_on=wanted_on,
         note=note,
+        country=country,
+        budget=budget,
         form_key=form_key,
         again_of=again_of,
         state=Commission.State.MEASURED if doll.feet.exists() else Commission.State.ENQUIRY,

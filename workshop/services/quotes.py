@@ -1,5 +1,7 @@
 """What becomes of a quote: its link, the customer's answer, questions, withdrawal."""
 
+import datetime
+
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -15,6 +17,7 @@ from workshop.tokens import token_hash
 BY_LINK = "link"
 MOST_QUESTIONS = 20  # for one quote; an open form must not fill the disk
 LONGEST_TOKEN = 200
+LONGEST_ANSWER = 8000
 
 
 def quote_by_token(token: str) -> Quote | None:
@@ -35,26 +38,50 @@ def is_expired(quote: Quote) -> bool:
 
 def quote_is_open(quote: Quote) -> bool:
     """Return whether the quote can still be accepted: it and its job are open."""
+    return may_be_answered(quote) and not is_expired(quote)
+
+
+def may_be_answered(quote: Quote) -> bool:
+    """Return whether an answer given in time can still be typed in, whatever day it is now."""
     return (
         quote.state == Quote.State.OPEN
-        and not is_expired(quote)
         and quote.commission.state in Commission.OPEN_TO_QUOTES
+        and revised_by(quote) is None
     )
+
+
+def revised_by(quote: Quote) -> Quote | None:
+    """Return the later quote of the same job that took this one's place, None while there is none.
+
+    One that was withdrawn or declined again takes nobody's place.
+    """
+    later = Quote.objects.filter(
+        commission=quote.commission_id, version__gt=quote.version, state=Quote.State.OPEN
+    )
+    return later.defer("snapshot").select_related("commission").order_by("-version").first()
 
 
 @transaction.atomic
 def quote_accept(
-    quote: Quote, *, by: AbstractBaseUser | None, way: str = BY_LINK, note: str = ""
+    quote: Quote,
+    *,
+    by: AbstractBaseUser | None,
+    way: str = BY_LINK,
+    note: str = "",
+    on: datetime.date | None = None,
 ) -> None:
     """Accept a quote, once, whoever asks first; the supplies of its bill are reserved.
 
-    What the shelf does not hold refuses nothing: it is missing on the job's reservation.
+    What the shelf does not hold refuses nothing: it is missing on the job's reservation. ``on`` is
+    the day the answer was given, today if left out; that day decides whether it came in time.
 
     Raises
     ------
     ValidationError
-        It is expired, withdrawn, declined or accepted already, or its job took another quote.
+        It is expired, withdrawn, revised, declined or accepted already, or its job took another
+        quote; or ``on`` cannot be the day.
     """
+    _check_day(quote, on)
     before = fields_of(Commission.objects.get(pk=quote.commission_id))
     # The job decides first: of two quotes for it only one can find it still open.
     moved = Commission.objects.filter(
@@ -63,24 +90,63 @@ def quote_accept(
     if not moved:
         quote.refresh_from_db()
         raise ValidationError(refusal(quote))
-    _answer(quote, Quote.State.ACCEPTED, by=by, way=way, note=note)
+    if revised_by(quote) is not None:
+        raise ValidationError(refusal(quote))
+    _answer(quote, Quote.State.ACCEPTED, by=by, way=way, note=note, on=on)
     commission = Commission.objects.get(pk=quote.commission_id)
     audit_write(commission, by=by, action="accepted", before=before, who_text=_who(by))
     supplies_reserve(commission, by=by)
 
 
 @transaction.atomic
-def quote_decline(quote: Quote, *, by: AbstractBaseUser, way: str, note: str = "") -> None:
+def quote_decline(
+    quote: Quote,
+    *,
+    by: AbstractBaseUser,
+    way: str,
+    note: str = "",
+    on: datetime.date | None = None,
+) -> None:
     """Note that the customer said no."""
-    _answer(quote, Quote.State.DECLINED, by=by, way=way, note=note)
+    _check_day(quote, on)
+    _answer(quote, Quote.State.DECLINED, by=by, way=way, note=note, on=on)
 
 
-def _answer(quote: Quote, state: str, *, by: AbstractBaseUser | None, way: str, note: str) -> None:
+def _check_day(quote: Quote, on: datetime.date | None) -> None:
+    """Refuse a day on which no answer can have been given."""
+    if on is None:
+        return
+    if on > timezone.localdate():
+        raise ValidationError({"on": _("That day has not come yet.")}, code="day_to_come")
+    made_on = timezone.localdate(quote.made_at)
+    if on < made_on:
+        words = {"quote": quote.code, "day": made_on.isoformat()}
+        raise ValidationError(
+            {"on": _("%(quote)s was made on %(day)s; no answer can be older.") % words},
+            code="day_before",
+        )
+
+
+def _answer(
+    quote: Quote,
+    state: str,
+    *,
+    by: AbstractBaseUser | None,
+    way: str,
+    note: str,
+    on: datetime.date | None,
+) -> None:
     # One guarded update decides; two answers at the same moment cannot both get through.
     before = fields_of(quote)
     answered = Quote.objects.filter(
-        pk=quote.pk, state=Quote.State.OPEN, valid_until__gte=timezone.localdate()
-    ).update(state=state, answered_at=timezone.now(), answered_by=way, answer_note=note[:2000])
+        pk=quote.pk, state=Quote.State.OPEN, valid_until__gte=on or timezone.localdate()
+    ).update(
+        state=state,
+        answered_at=timezone.now(),
+        answered_on=on,
+        answered_by=way,
+        answer_note=note[:LONGEST_ANSWER],
+    )
     quote.refresh_from_db()
     if not answered:
         raise ValidationError(refusal(quote))
@@ -96,6 +162,9 @@ def refusal(quote: Quote) -> str:
     }
     if quote.state in reasons:
         return reasons[quote.state]
+    later = revised_by(quote)
+    if later is not None:
+        return _("This quote was revised: %(quote)s took its place.") % {"quote": later.code}
     if not is_expired(quote):
         return _("This job already goes by another quote, or it is closed.")
     return _("This quote was valid until %(day)s; please ask for a new one.") % {

@@ -6,6 +6,7 @@ from functools import wraps
 from django.conf import settings
 from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 
 READ_AT_ONCE = 64 * 1024
@@ -42,6 +43,14 @@ def answers_too_much(answer: View) -> Callable[[View], View]:
         return sized
 
     return decorate
+
+
+def too_long_words(most: int) -> str:
+    """Return what stands beside a field into which far too much was pasted."""
+    return _(
+        "What was pasted is far too long to be taken; at most %(most)d signs. Nothing was changed:"
+        " paste the message alone."
+    ) % {"most": most}
 
 
 def _length(request: HttpRequest) -> int:

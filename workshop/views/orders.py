@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from typing import Any
-from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -20,10 +19,10 @@ from workshop.documents.price_breakdown import price_parts
 from workshop.doors import MAKERS, MONEY
 from workshop.drafting import last_picture
 from workshop.fit import feet_compared, fit_lines, heel_offers, station_words
-from workshop.forms.orders import GAPS_MM, ChoiceForm, CommissionForm, CommissionNoteForm
+from workshop.forms.orders import GAPS_MM, ChoiceForm
 from workshop.forms.sale_choice import sale_of
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
-from workshop.models import Commission, Correction, Customer, Doll, Style, WorkshopProfile
+from workshop.models import Commission, Correction, Style, WorkshopProfile
 from workshop.paging import list_page
 from workshop.pictures import layout_svg, pieces_svg, shoe_svg
 from workshop.selectors.corrections import (
@@ -36,12 +35,14 @@ from workshop.selectors.corrections import (
 from workshop.selectors.cuttings import cuttings_of
 from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
+from workshop.selectors.order_life import order_life, repairs_after
 from workshop.selectors.orders import earlier_quote, jobs_found
 from workshop.selectors.packs import pack_rows
+from workshop.selectors.payments import account_of
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
-from workshop.selectors.reservations import missing_count
+from workshop.selectors.reservations import hide_missing, missing_count, short_words
 from workshop.selectors.rubbing import rubbing_of
-from workshop.services.orders import NEXT_STATES, commission_move, commission_take_in
+from workshop.services.orders import NEXT_STATES, commission_move
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
     SPACING_MM,
@@ -51,9 +52,9 @@ from workshop.services.quoting import (
     quote_make,
     work_out,
 )
+from workshop.services.repairs import MAY_REPAIR
 from workshop.shown_price import price_rows, total_rows
 from workshop.stations import STATIONS, stations_of
-from workshop.templatetags.stock_words import counted_units
 from workshop.tokens import random_token
 from workshop.views.job_choice import (
     as_drawn,
@@ -64,7 +65,7 @@ from workshop.views.job_choice import (
     take_option_fault,
     with_hints,
 )
-from workshop.views.pages import record_form_page, search_text, take_errors
+from workshop.views.pages import search_text
 from workshop.what_ifs import what_if_rows
 
 MOVES = {
@@ -78,7 +79,6 @@ GAP_WORDS = {
     "1.5": _lazy("knife round the card, 1.5 mm"),
     "3": _lazy("placed by eye, 3 mm"),
 }
-SUGGESTIONS = 100  # names offered while typing; older ones are still found by their code
 
 
 def jobs(request: HttpRequest) -> HttpResponse:
@@ -89,63 +89,38 @@ def jobs(request: HttpRequest) -> HttpResponse:
     return render(request, "orders/jobs.html", context)
 
 
-def job_new(request: HttpRequest) -> HttpResponse:
-    """Take a job in, ?doll= names for which doll; one without measures is measured next."""
-    named = {"doll": request.GET.get("doll", "")[:20]}
-    form = CommissionForm(request.POST or None, initial=named)
-    if request.method == "POST" and form.is_valid():
-        try:
-            commission = commission_take_in(
-                customer=form.cleaned_data["customer_record"],
-                doll=form.cleaned_data["doll_record"],
-                wanted_on=form.cleaned_data["wanted_on"],
-                note=form.cleaned_data["note"],
-                form_key=form.cleaned_data["form_key"] or None,
-                by=request.user,
-            )
-        except ValidationError as error:
-            take_errors(form, error)
-        else:
-            if commission.doll.feet.exists():
-                return redirect("job", commission.pk)
-            address = reverse("foot-new", args=[commission.doll_id])
-            return redirect(f"{address}?{urlencode({'job': commission.pk})}")
-    context = {
-        "form": form,
-        "customers": Customer.objects.order_by("-number")[:SUGGESTIONS],
-        "dolls": Doll.objects.order_by("-number")[:SUGGESTIONS],
-    }
-    return render(request, "orders/job_new.html", context)
-
-
-def job_change(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Change the wanted date and the note of a job."""
-    commission = get_object_or_404(Commission, pk=job_id)
-    return record_form_page(
-        request,
-        CommissionNoteForm(request.POST or None, instance=commission),
-        template="orders/job_change.html",
-        then=lambda record: reverse("job", args=[record.pk]),
-        context={"commission": commission},
-        columns=CommissionNoteForm.Meta.fields,
-    )
-
-
 @vary_on_headers("HX-Request")
 def job(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show a job with its five stations; the query holds what is being tried out."""
     jobs_with = Commission.objects.select_related("customer", "doll", "again_of")
     commission = get_object_or_404(jobs_with, pk=job_id)
+    if commission.is_for_stock:
+        return redirect("stock-run", job_id)
     form = ChoiceForm(request.GET, job=commission)
     context = job_context(request, commission, form, request.GET)
     if not request.htmx:
         context["missing_count"] = missing_count(commission)
+        context["hide_missing"] = hide_missing(commission)
         context["again_key"] = random_token()
+        context |= _life_context(commission, request.role)
         context["has_earlier_quote"] = (
             request.role in MONEY and earlier_quote(commission.pk) is not None
         )
     template = "orders/_panel.html" if request.htmx else "orders/job.html"
     return render(request, template, context)
+
+
+def _life_context(commission: Commission, role: str) -> dict[str, Any]:
+    """Return how far the job is, what is open of it, and what came back after it."""
+    account = account_of(commission)
+    return {
+        "life": order_life(commission, account, role),
+        "account": account if role in MONEY else None,
+        "photo_count": commission.photos.count(),
+        "repair": getattr(commission, "repair", None),
+        "may_repair": commission.state in MAY_REPAIR,
+        "later_repairs": repairs_after(commission),
+    }
 
 
 def job_context(
@@ -311,24 +286,14 @@ def _leather_context(worked: Worked, query: QueryDict) -> dict[str, Any]:
 
 def job_move(request: HttpRequest, job_id: int) -> HttpResponse:
     """Move a job on: begun, finished, sent, or closed without work."""
-    commission = get_object_or_404(Commission, pk=job_id)
+    commission = get_object_or_404(Commission, pk=job_id, doll__isnull=False)
     try:
         short = commission_move(commission, to=request.POST.get("to", ""), by=request.user)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
         return redirect("job", job_id)
     for line in short:
-        messages.warning(
-            request,
-            _(
-                "The shelf did not hold all of it: %(missing)s of %(supply)s is not booked. Count"
-                " the shelf."
-            )
-            % {
-                "missing": counted_units(line.missing, line.supply.unit),
-                "supply": line.supply.name,
-            },
-        )
+        messages.warning(request, short_words(line))
     return redirect("job", job_id)
 
 

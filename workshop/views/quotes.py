@@ -14,16 +14,21 @@ from workshop.models import Quote
 from workshop.paper_values import paper_of
 from workshop.pictures import pieces_svg, quoted_shoe, shoe_svg
 from workshop.services.quotes import (
+    LONGEST_ANSWER,
     is_expired,
+    may_be_answered,
     quote_accept,
     quote_decline,
     quote_is_open,
     quote_renew_link,
     quote_revoke_link,
     quote_withdraw,
+    revised_by,
 )
 from workshop.services.quoting import link_token
 from workshop.tokens import token_hash
+from workshop.views.large import answers_too_much, too_long_words
+from workshop.views.pages import take_errors
 
 
 def find_quote(quote_id: int) -> Quote:
@@ -59,6 +64,8 @@ def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpRe
         "mail_text": paper_of(record, link=link).text if is_owner else "",
         "form": form,
         "is_open": quote_is_open(record),
+        "may_be_answered": may_be_answered(record),
+        "revised_by": revised_by(record) if record.state == Quote.State.OPEN else None,
         "is_expired": is_expired(record),
         "questions": record.messages.all(),
         "has_later": record.commission.quotes.filter(version__gt=record.version).exists(),
@@ -66,6 +73,15 @@ def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpRe
     return render(request, "quotes/quote.html", context)
 
 
+def _answer_too_much(request: HttpRequest, quote_id: int) -> HttpResponse:
+    form = AnswerForm({})
+    form.full_clean()
+    form.errors.clear()
+    form.add_error("note", too_long_words(LONGEST_ANSWER))
+    return _quote_page(request, find_quote(quote_id), form)
+
+
+@answers_too_much(_answer_too_much)
 def quote_answer(request: HttpRequest, quote_id: int) -> HttpResponse:
     """Type in the answer a customer gave by mail."""
     record, form = find_quote(quote_id), AnswerForm(request.POST)
@@ -78,8 +94,13 @@ def quote_answer(request: HttpRequest, quote_id: int) -> HttpResponse:
             by=request.user,
             way=form.cleaned_data["way"],
             note=form.cleaned_data["note"],
+            on=form.cleaned_data["on"],
         )
     except ValidationError as error:
+        record.refresh_from_db()
+        if hasattr(error, "error_dict"):
+            take_errors(form, error)
+            return _quote_page(request, record, form)
         messages.error(request, " ".join(error.messages))
     else:
         messages.success(request, _("The answer is noted."))
