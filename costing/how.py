@@ -103,6 +103,11 @@ SENTENCES: dict[str, str] = {
         "%(pieces)s pieces for one pair, %(quantity)s dm2 within their cut lines;"
         " %(waste)s %% of what is taken is waste, estimated"
     ),
+    "bill_area_on_hide": (
+        "%(quantity)s dm2 of this hide for a pair on the average of %(pairs)s, within the cut lines"
+        " of the pieces that lie on it; %(waste)s %% of what is taken is waste, measured on the"
+        " layout"
+    ),
     "bill_clay": (
         "%(pieces)s sole pieces for one pair, %(volume)s cm3 finished, shrinking %(shrinkage)s %%"
         " in length, %(density)s g a cm3 = %(quantity)s g"

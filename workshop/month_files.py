@@ -13,6 +13,8 @@ from django.utils import timezone
 from costing.money import round_half_up, to_minor_unit
 from workshop.library_file import guarded
 from workshop.selectors.months import Span, month_report, stock_on, work_of
+from workshop.selectors.months_by_style import RunMade
+from workshop.selectors.pairs_sold import pair_sales
 
 QUANTITY_PLACES = 3
 COST_PLACES = 4  # of one taking: finer than money is paid, so that a month adds up
@@ -54,8 +56,9 @@ def jobs_table(span: Span) -> bytes:
     columns = (
         "job", "quote", "customer", "style", "pairs", "finished_on", "currency", "price", "tax",
         "price_without_tax", "fees", "material", "labour", "overhead", "postage", "profit",
-        "active_min", "everything_counted",
+        "active_min", "everything_counted", "to_shelf",
     )  # fmt: skip
+    month = month_report(span)
     rows = (
         (
             job.commission.code,
@@ -65,20 +68,75 @@ def jobs_table(span: Span) -> bytes:
             job.quote.pair_count,
             timezone.localdate(job.commission.finished_at),
             job.counted.currency,
-            job.counted.price,
-            job.counted.tax,
+            job.price,
+            job.tax,
             job.income,
-            job.counted.fees,
+            job.fees,
             job.counted.sum_of("material"),
             job.counted.sum_of("labour"),
             job.counted.sum_of("overhead"),
             job.counted.sum_of("postage"),
-            job.counted.profit,
+            job.profit,
             job.counted.active_min,
             job.counted.is_complete,
+            job.is_to_shelf,
         )
-        for job in month_report(span).jobs
+        for job in month.jobs
     )
+    return table_csv(columns, [*rows, *(_run_row(run) for run in month.runs)])
+
+
+def _run_row(run: RunMade) -> tuple[Any, ...]:
+    """Return a job without a customer: it costs, and earns only when its pairs are sold."""
+    none = Decimal(0)
+    return (
+        run.commission.code,
+        "",
+        "",
+        run.styles,
+        run.pairs,
+        timezone.localdate(run.commission.finished_at),
+        run.rows[0].currency,
+        none,
+        none,
+        none,
+        none,
+        run.sum_of("material"),
+        run.sum_of("labour"),
+        run.sum_of("overhead"),
+        none,
+        none,
+        run.active_min,
+        run.is_complete,
+        True,
+    )
+
+
+def pairs_table(span: Span) -> bytes:
+    """Return the finished pairs sold in a month; one that came back counts below zero."""
+    columns = (
+        "day", "pair", "name", "style", "what", "place", "job", "currency", "price", "tax",
+        "price_without_tax", "fee", "cost", "profit",
+    )  # fmt: skip
+    rows = (
+        (
+            sale.step.done_on,
+            sale.pair.code,
+            sale.pair.name,
+            sale.pair.style,
+            sale.step.kind,
+            sale.step.place.name if sale.step.place is not None else "",
+            sale.pair.commission.code if sale.pair.commission is not None else "",
+            sale.pair.currency,
+            *(
+                to_minor_unit(amount, sale.pair.currency)
+                for amount in (
+                    sale.price, sale.tax, sale.income, sale.fee, sale.cost, sale.profit,
+                )
+            ),
+        )
+        for sale in pair_sales(span.first, span.last)
+    )  # fmt: skip
     return table_csv(columns, rows)
 
 
@@ -122,7 +180,7 @@ def material_table(span: Span) -> bytes:
 
 
 def stock_table(day: datetime.date) -> bytes:
-    """Return what is on the shelf at the end of a day, each supply and each hide with its worth."""
+    """Return the stock at the end of a day: each supply, hide and finished pair with its worth."""
     stock = stock_on(day)
     currency = stock.currency
     rows: list[tuple[Any, ...]] = [
@@ -149,6 +207,10 @@ def stock_table(day: datetime.date) -> bytes:
         )
         for hide in stock.hides
     ]
+    rows += [
+        (day, pair.code, pair.name, 1, "pair", to_minor_unit(pair.cost, currency), currency)
+        for pair in stock.pairs
+    ]
     return table_csv(("day", "code", "name", "quantity", "unit", "value", "currency"), rows)
 
 
@@ -161,4 +223,5 @@ TABLES: dict[str, Callable[[Span], bytes]] = {
     "jobs": jobs_table,
     "hours": hours_table,
     "material": material_table,
+    "pairs": pairs_table,
 }

@@ -44,6 +44,7 @@ logger = logging.getLogger(__name__)
 State = BackgroundJob.State
 EFFECTS, SIZE_RUN, STOCK_PAIRS = "effects", "size run", "pairs in stock"
 ARTICLE_PRICES = "article prices"
+STOCK_LAYOUT = "stock layout"
 Report = Callable[[int, str], None]
 IsStopped = Callable[[], bool]
 
@@ -236,6 +237,40 @@ def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -
     return layout_result(request, layout, pairs_that_fit=pairs)
 
 
+def _run_stock_layout(
+    inputs: dict[str, Any], report: Report, is_stopped: IsStopped
+) -> dict[str, Any]:
+    """Lay the pieces of several lines out on the hides of their leather, a leather at a time."""
+    parts = inputs["parts"]
+    results = []
+    for number, part in enumerate(parts):
+        request = request_from_document(part["instance"])
+
+        def on_progress(
+            progress: LayoutProgress, *, number: int = number, leather: str = part["leather"]
+        ) -> None:
+            text = _("%(leather)s: %(placed)d of %(of)d pieces laid, try %(step)d") % {
+                "leather": leather,
+                "placed": progress.layout.placed,
+                "of": progress.layout.requested,
+                "step": progress.step,
+            }
+            report(int(100 * (number + progress.share) / len(parts)), text)
+
+        layout = lay_out(
+            request,
+            seed=int(inputs["seed"]),
+            seconds=float(inputs["seconds"]) / len(parts),
+            clock=time.monotonic,
+            on_progress=on_progress,
+            is_cancelled=is_stopped,
+        )
+        if is_stopped():
+            raise StoppedError
+        results.append(layout_result(request, layout))
+    return {"parts": results}
+
+
 def layout_result(
     request: LayoutRequest, layout: Layout, *, pairs_that_fit: int = 0
 ) -> dict[str, Any]:
@@ -331,4 +366,5 @@ KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] 
     SIZE_RUN: _run_sizes,
     STOCK_PAIRS: _run_stock_pairs,
     ARTICLE_PRICES: _run_articles,
+    STOCK_LAYOUT: _run_stock_layout,
 }

@@ -13,9 +13,9 @@ from tests.workshop.fixtures_stock import make_hide
 from workshop.models import AuditEntry, BackgroundJob, CutLine, CutList, Cutting, Hide
 from workshop.plan_sheet import Spot, placement_at
 from workshop.recuts import recut_plan, recut_start
+from workshop.services.cut_list_making import cut_list_make
 from workshop.services.cut_lists import (
     cut_list_end,
-    cut_list_make,
     line_scrap,
     line_take_back,
     line_tick,

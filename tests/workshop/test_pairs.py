@@ -170,7 +170,10 @@ def test_pairs_a_customer_does_not_take_go_on_the_shelf_at_what_they_cost(finish
     # Nothing of whom it was made for; the size is the foot's length.
     assert pair.name == "Ankle boot, foot 75 mm, Calf, chestnut"
     assert Commission.objects.get(pk=finished.pk).state == "withdrawn"
-    assert month_report(month_named("")).jobs == []
+    # Its work stays in the month and in what timings teach; it earns nothing itself.
+    (job,) = month_report(month_named("")).jobs
+    assert (job.is_to_shelf, job.income, job.fees, job.profit) == (True, 0, 0, 0)
+    assert job.counted.active_min == counted.active_min > 0
     with pytest.raises(ValidationError, match="only pairs of a finished"):
         pairs_from_job(finished, by=owner)
     assert FinishedPair.objects.count() == 1

@@ -348,16 +348,33 @@ def test_the_page_of_a_job_says_what_is_short_and_reserves_it_when_it_is_there(
     assert balance(box) == (9000, 0, 9000)
 
 
-def test_the_hide_a_job_was_quoted_on_can_be_kept_on_the_page_while_it_is_free(
-    quote, owner, owner_client, hide
-):
+def test_the_hide_a_job_was_quoted_on_is_kept_with_its_supplies(quote, owner, owner_client, hide):
     job = accept(quote, owner)
+    hide.refresh_from_db()
+    assert (hide.state, hide.reserved_for) == ("reserved", job)
+    assert "on which it was quoted" not in page_of(owner_client, job)
+    # Let go by hand, it is offered again on the page, and kept with the next press for supplies.
+    owner_client.post(reverse("hide-keep", args=[job.pk]), {"which": hide.pk, "release": "1"})
     page = page_of(owner_client, job)
     assert f"Keep {hide.code}, on which it was quoted" in page
+    assert "free and not kept" in owner_client.get(reverse("job", args=[job.pk])).content.decode()
     owner_client.post(reverse("hide-keep", args=[job.pk]), {"which": hide.pk})
-    page = page_of(owner_client, job)
-    assert "on which it was quoted" not in page
-    assert reverse("hide", args=[hide.pk]) in page
+    hide.refresh_from_db()
+    assert hide.reserved_for == job
+
+
+def test_a_hide_that_somebody_has_already_is_said_to_be_missing(
+    foot_version, quote, owner, owner_client, hide
+):
+    other = make_job(foot_version, owner).commission
+    hide_reserve(hide, commission=other, by=owner)
+    job = accept(quote, owner)
+    assert job.state == "accepted"
+    hide.refresh_from_db()
+    assert hide.reserved_for == other
+    said = f"{hide.code} is reserved for {other.code}"
+    assert said in page_of(owner_client, job)
+    assert said in owner_client.get(reverse("job", args=[job.pk])).content.decode()
 
 
 def test_the_owner_notes_the_deposit_and_can_take_that_back(foot_version, owner, owner_client):

@@ -1,4 +1,4 @@
-"""Pairs of before get their style, and sales of before the tax that was in them."""
+"""Pairs of before get their style, their sales the tax in them, their jobs the day they ended."""
 
 from django.db import migrations
 
@@ -19,6 +19,12 @@ def fill(apps, schema_editor):
             last = PairStep.objects.filter(pair=pair, kind="sold").order_by("-id").first()
             if last is not None:
                 PairStep.objects.filter(pk=last.pk).update(tax=pair.sold_tax)
+    # A job whose pairs went to the shelf stays in the month it was finished in.
+    Commission = apps.get_model("workshop", "Commission")
+    for job in Commission.objects.filter(state="withdrawn", finished_pairs__isnull=False):
+        made = PairStep.objects.filter(pair__commission=job, kind="made").order_by("id").first()
+        if made is not None:
+            Commission.objects.filter(pk=job.pk).update(finished_at=made.made_at)
 
 
 class Migration(migrations.Migration):

@@ -45,9 +45,37 @@ class JobCounted:
     open_hides: tuple[str, ...]
 
     @property
+    def is_to_shelf(self) -> bool:
+        """Return whether its pairs went to the shelf, so that it earned nothing itself."""
+        return (
+            self.commission.state == Commission.State.WITHDRAWN
+            and self.commission.finished_at is not None
+        )
+
+    @property
+    def price(self) -> Decimal:
+        """Return the price that was earned, tax and all."""
+        return Decimal(0) if self.is_to_shelf else self.counted.price
+
+    @property
+    def tax(self) -> Decimal:
+        """Return the tax in that price."""
+        return Decimal(0) if self.is_to_shelf else self.counted.tax
+
+    @property
     def income(self) -> Decimal:
         """Return the price without its tax."""
-        return self.counted.price - self.counted.tax
+        return self.price - self.tax
+
+    @property
+    def fees(self) -> Decimal:
+        """Return what was kept of the price."""
+        return Decimal(0) if self.is_to_shelf else self.counted.fees
+
+    @property
+    def profit(self) -> Decimal:
+        """Return what it earned; pairs on the shelf carry its cost until they are sold."""
+        return Decimal(0) if self.is_to_shelf else self.counted.profit
 
 
 def job_counted(commission: Commission) -> JobCounted | None:
@@ -66,7 +94,7 @@ def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int,
     quotes = Quote.objects.filter(commission__in=jobs, state=Quote.State.ACCEPTED)
     found = {quote.pk: quote for quote in quotes.defer("snapshot")}
     parts = snapshot_parts(found, "job", "breakdown", "bill", "style", "rate_card")
-    taken = _minutes_of(jobs)
+    taken = minutes_of(jobs)
     moves = _moves_of(jobs)
     cut = _cuttings_of(jobs)
     counted = {}
@@ -97,7 +125,7 @@ def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int,
 Minutes = dict[str, Decimal]
 
 
-def _minutes_of(jobs: Iterable[int]) -> dict[int, tuple[Minutes, Minutes]]:
+def minutes_of(jobs: Iterable[int]) -> dict[int, tuple[Minutes, Minutes]]:
     """Return the minutes of work and of waiting by step, for each job that has any."""
     found: dict[int, tuple[Minutes, Minutes]] = {}
     rows = WorkLog.objects.filter(commission__in=list(jobs), minutes__isnull=False)

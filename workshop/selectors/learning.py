@@ -4,17 +4,24 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 
 from costing.actuals import ESTIMATE_COUNTS_AS, LearnedMinutes, learn_minutes
-from costing.counted import minutes_by_timing, planned_minutes
+from costing.counted import minutes_by_timing
 from costing.job import Job
 from costing.job_file import job_from_document
 from costing.money import round_half_up
 from costing.overhead import PERCENT
 from workshop.bridge import as_written
-from workshop.models import Commission, Quote, RateCard, TimingTaken, WorkLog, WorkStepRow
-from workshop.selectors.work_log import snapshot_parts
+from workshop.models import (
+    Commission,
+    Quote,
+    RateCard,
+    StockRun,
+    TimingTaken,
+    WorkLog,
+    WorkStepRow,
+)
+from workshop.selectors.work_log import minutes_planned, snapshot_parts
 
 RULE_PLACES = 3  # as the rate card keeps minutes
 MOST_JOBS = 200  # the newest finished ones; older timings have been decided on long since
@@ -84,37 +91,48 @@ StepKey = tuple[str, str, bool]  # name, per, passive
 
 def _timings() -> dict[StepKey, list[Timing]]:
     """Return the timings of finished jobs that no rate card has taken in, oldest first."""
-    states = Commission.State
-    finished = Commission.objects.filter(
-        state__in=[states.FINISHED, states.SENT], finished_at__isnull=False
-    )
+    # One whose pairs went to the shelf instead of to its customer was worked at all the same.
+    finished = Commission.objects.filter(finished_at__isnull=False)
     jobs = {job.pk: job for job in finished.order_by("-finished_at")[:MOST_JOBS]}
     quotes = Quote.objects.filter(commission__in=jobs, state=Quote.State.ACCEPTED)
     of_quote = dict(quotes.values_list("pk", "commission_id"))
     parts = snapshot_parts(of_quote, "job", "rate_card")
-    by_job = {of_quote[pk]: snapshot for pk, snapshot in parts.items()}
-    rules = _rules({int(snapshot["rate_card"]) for snapshot in parts.values()})
+    by_job = {
+        of_quote[pk]: (int(snapshot["rate_card"]), [job_from_document(snapshot["job"])])
+        for pk, snapshot in parts.items()
+    }
+    by_job |= _for_stock(jobs)
+    rules = _rules({card for card, _planned in by_job.values()})
     taken = _taken_minutes(by_job)
     used = set(
         TimingTaken.objects.filter(commission__in=jobs).values_list("commission_id", "step", "per")
     )
     found: dict[StepKey, list[Timing]] = {}
     for key in sorted(by_job, key=lambda pk: (jobs[pk].finished_at, pk)):
-        snapshot = by_job[key]
-        of_card = rules.get(int(snapshot["rate_card"]), {})
-        for row, minutes in _job_timings(
-            job_from_document(snapshot["job"]), of_card, taken.get(key, {})
-        ):
+        card, planned = by_job[key]
+        for row, minutes in _job_timings(planned, rules.get(card, {}), taken.get(key, {})):
             if (key, row.name, row.per) not in used:
                 step: StepKey = (row.name, row.per, row.passive)
                 found.setdefault(step, []).append(Timing(jobs[key], minutes))
     return found
 
 
+def _for_stock(jobs: Iterable[int]) -> dict[int, tuple[int, list[Job]]]:
+    """Return the rate card and the planned lines of the jobs without a customer, by their ids."""
+    runs = StockRun.objects.filter(pk__in=list(jobs), plan__isnull=False)
+    rows = runs.values_list("pk", "plan__rate_card", "plan__lines")
+    return {
+        pk: (int(card), [job_from_document(line["job"]) for line in lines])
+        for pk, card, lines in rows
+    }
+
+
 def _job_timings(
-    job: Job, rules: dict[str, WorkStepRow], taken: dict[tuple[str, bool], Decimal]
+    jobs: Iterable[Job],
+    rules: dict[str, WorkStepRow],
+    taken: dict[tuple[str, bool], Decimal],
 ) -> Iterable[tuple[WorkStepRow, Decimal]]:
-    planned: dict[tuple[str, bool], Fraction] = planned_minutes(job)
+    planned = minutes_planned(jobs)
     for step, minutes in taken.items():
         row = rules.get(step[0])
         if row is None or row.passive != step[1] or step not in planned:

@@ -11,10 +11,28 @@ from fractions import Fraction
 from django.utils import timezone
 
 from costing.money import to_minor_unit
-from workshop.models import Commission, Cutting, Hide, StockMove, Supply, WorkLog, WorkshopProfile
+from workshop.models import (
+    Commission,
+    Cutting,
+    FinishedPair,
+    Hide,
+    StockMove,
+    Supply,
+    WorkLog,
+    WorkshopProfile,
+)
 from workshop.models.stock import THOUSANDTHS
 from workshop.selectors.counting_back import JobCounted, jobs_counted
 from workshop.selectors.ledger import Ledger, end_of, ledger_of
+from workshop.selectors.months_by_style import (
+    RunMade,
+    StyleMonth,
+    earned_by_job,
+    earned_by_sale,
+    runs_made,
+    summed,
+)
+from workshop.selectors.pairs_sold import PairSale, pair_sales, pairs_on
 from workshop.selectors.stock_value import SupplyWorth, hides_on, supplies_worth
 
 MONTH = re.compile(r"(20\d\d)-(0[1-9]|1[0-2])", re.ASCII)
@@ -51,33 +69,6 @@ def month_named(text: str) -> Span:
     year, month = (int(found[1]), int(found[2])) if found else (today.year, today.month)
     days = calendar.monthrange(year, month)[1]
     return Span(datetime.date(year, month, 1), datetime.date(year, month, days))
-
-
-@dataclass(slots=True)
-class StyleMonth:
-    """What the jobs of one style, finished in a month, came to; one currency each."""
-
-    style: str
-    currency: str
-    jobs: int = 0
-    pairs: int = 0
-    active_min: Decimal = Decimal(0)
-    material: Decimal = Decimal(0)
-    income: Decimal = Decimal(0)
-    fees: Decimal = Decimal(0)
-    profit: Decimal = Decimal(0)
-    is_complete: bool = True
-
-    def add(self, job: JobCounted) -> None:
-        """Count a job in."""
-        self.jobs += 1
-        self.pairs += job.quote.pair_count
-        self.active_min += job.counted.active_min
-        self.material += job.counted.sum_of("material")
-        self.income += job.income
-        self.fees += job.counted.fees
-        self.profit += job.counted.profit
-        self.is_complete = self.is_complete and job.counted.is_complete
 
 
 @dataclass(slots=True)
@@ -120,6 +111,7 @@ class StockOnDay:
     currency: str
     supplies: list[SupplyWorth]
     hides: list[Hide]
+    pairs: list[FinishedPair]
 
     @property
     def supplies_value(self) -> Decimal:
@@ -134,9 +126,15 @@ class StockOnDay:
         return sum(rows, Decimal(0))
 
     @property
+    def pairs_value(self) -> Decimal:
+        """Return what the finished pairs are worth, each at what it cost."""
+        rows = (to_minor_unit(pair.cost, self.currency) for pair in self.pairs)
+        return sum(rows, Decimal(0))
+
+    @property
     def value(self) -> Decimal:
         """Return what the stock is worth."""
-        return self.supplies_value + self.hides_value
+        return self.supplies_value + self.hides_value + self.pairs_value
 
 
 @dataclass(slots=True)
@@ -146,6 +144,8 @@ class Month:
     span: Span
     currency: str
     jobs: list[JobCounted]
+    runs: list[RunMade]
+    sales: list[PairSale]
     uncounted: list[Commission]
     styles: list[StyleMonth]
     totals: list[StyleMonth]
@@ -164,6 +164,8 @@ class Month:
 def month_report(span: Span, *, stock_day: datetime.date | None = None) -> Month:
     """Return a month's report; jobs belong to the month in which they were finished.
 
+    Pairs made for the shelf count with their hours and material where they were made, and earn
+    where they are sold.
     The stock is that at the end of ``stock_day``, the month's last day if left out.
     """
     finished = Commission.objects.filter(
@@ -179,27 +181,29 @@ def month_report(span: Span, *, stock_day: datetime.date | None = None) -> Month
     )
     counted = jobs_counted(commissions, ledger)
     jobs = [counted[job.pk] for job in commissions if job.pk in counted]
+    runs = runs_made(commissions)
+    sales = pair_sales(span.first, span.last)
+    earned = [
+        *(earned_by_job(job) for job in jobs),
+        *(row for run in runs for row in run.rows),
+        *(earned_by_sale(sale) for sale in sales),
+    ]
+    known = {run.commission.pk for run in runs} | set(counted)
     used = material_used(span, ledger)
     return Month(
         span=span,
         currency=WorkshopProfile.current().currency,
         jobs=jobs,
-        uncounted=[job for job in commissions if job.pk not in counted],
-        styles=_summed(jobs, by_style=True),
-        totals=_summed(jobs, by_style=False),
+        runs=runs,
+        sales=sales,
+        uncounted=[job for job in commissions if job.pk not in known],
+        styles=summed(earned, by_style=True),
+        totals=summed(earned, by_style=False),
         people=_people(span),
         used=used,
         material=_material(used),
         stock=_stock(stock_day or span.last, ledger),
     )
-
-
-def _summed(jobs: Iterable[JobCounted], *, by_style: bool) -> list[StyleMonth]:
-    rows: dict[tuple[str, str], StyleMonth] = {}
-    for job in jobs:
-        key = (job.style if by_style else "", job.counted.currency)
-        rows.setdefault(key, StyleMonth(*key)).add(job)
-    return [rows[key] for key in sorted(rows)]
 
 
 def work_of(span: Span) -> list[WorkLog]:
@@ -277,4 +281,4 @@ def stock_on(day: datetime.date) -> StockOnDay:
 
 def _stock(day: datetime.date, ledger: Ledger) -> StockOnDay:
     currency = WorkshopProfile.current().currency
-    return StockOnDay(day, currency, supplies_worth(ledger), hides_on(day))
+    return StockOnDay(day, currency, supplies_worth(ledger), hides_on(day), pairs_on(day))

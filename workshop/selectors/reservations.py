@@ -5,19 +5,21 @@ from dataclasses import dataclass
 from django.db.models import F, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from workshop.models import (
     Commission,
     Hide,
-    Quote,
     Reservation,
     ReservedSupply,
     StockBalance,
     Supply,
 )
 from workshop.selectors.stock import OUTLINES
-from workshop.selectors.supply_needs import needs_of
+from workshop.selectors.supply_needs import hide_quoted, needs_of_job
+from workshop.services.cuttings import reserved_words
 from workshop.services.reservations import JOB_HOLDS
+from workshop.templatetags.stock_words import counted_units
 
 JOBS_SHOWN = 50
 
@@ -27,7 +29,7 @@ class ReservedShown:
     """A job's reservation; ``unknown`` are lines of its bill that no supply goes by today.
 
     ``hides`` are kept for it; ``quoted_hide`` is the one it was quoted on, where that is free and
-    the job has none.
+    the job has none; ``hide_missing`` says why that cannot be had.
     """
 
     reservation: Reservation | None
@@ -36,6 +38,7 @@ class ReservedShown:
     may_reserve: bool
     hides: list[Hide]
     quoted_hide: Hide | None
+    hide_missing: str
 
     @property
     def missing(self) -> list[ReservedSupply]:
@@ -59,23 +62,33 @@ class ReservedShown:
 def reserved_shown(commission: Commission) -> ReservedShown:
     """Return what is reserved for a job and what is missing."""
     reservation = Reservation.objects.filter(commission=commission).first()
-    quote = Quote.objects.filter(commission=commission, state=Quote.State.ACCEPTED)
-    accepted = quote.defer("snapshot").first()
+    needs = needs_of_job(commission)
     lines = [] if reservation is None else reservation.lines.select_related("supply__balance")
-    may_reserve = accepted is not None and commission.state in JOB_HOLDS
+    may_reserve = needs is not None and commission.state in JOB_HOLDS
     hides = Hide.objects.select_related("lot").defer(*OUTLINES)
-    kept = list(hides.filter(reserved_for=commission))
-    quoted = None
-    if accepted is not None and may_reserve and not kept and not commission.cuttings.exists():
-        quoted = hides.filter(pk=accepted.hide_id, state=Hide.State.ON_SHELF).first()
+    quoted = hide_quoted(commission) if may_reserve else None
+    is_free = quoted is not None and quoted.state == Hide.State.ON_SHELF
     return ReservedShown(
         reservation,
         list(lines),
-        [] if accepted is None else needs_of(accepted).unknown,
+        [] if needs is None else needs.unknown,
         may_reserve,
-        kept,
-        quoted,
+        list(hides.filter(reserved_for=commission)),
+        quoted if is_free else None,
+        "" if quoted is None or is_free else reserved_words(quoted),
     )
+
+
+def hide_missing(commission: Commission) -> str:
+    """Return why an accepted job has not the hide it was quoted on, empty where it needs none."""
+    quoted = hide_quoted(commission) if commission.state in JOB_HOLDS else None
+    if quoted is None:
+        return ""
+    if quoted.state == Hide.State.ON_SHELF:
+        return _("%(hide)s, on which it was quoted, is free and not kept for it.") % {
+            "hide": quoted.code
+        }
+    return reserved_words(quoted)
 
 
 def missing_count(commission: Commission) -> int:
@@ -84,6 +97,14 @@ def missing_count(commission: Commission) -> int:
         return 0
     lines = ReservedSupply.objects.missing_some()
     return lines.filter(reservation__commission=commission).count()
+
+
+def short_words(line: ReservedSupply) -> str:
+    """Return that the shelf did not hold all a finished job took of a supply."""
+    return _(
+        "The shelf did not hold all of it: %(missing)s of %(supply)s is not booked. Count the"
+        " shelf."
+    ) % {"missing": counted_units(line.missing, line.supply.unit), "supply": line.supply.name}
 
 
 def jobs_holding(supply: Supply) -> list[ReservedSupply]:

@@ -1,6 +1,6 @@
 """What an order takes of each supply, by the bill that was frozen with its quote."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
@@ -8,9 +8,9 @@ from typing import Any
 
 from costing.errors import CostError
 from costing.units import unit_factor
-from workshop.models import Quote, Supply
+from workshop.models import Commission, Hide, Quote, Supply
 from workshop.models.stock import THOUSANDTHS
-from workshop.selectors.work_log import snapshot_parts
+from workshop.selectors.work_log import plans_for_stock, snapshot_parts
 
 UPPER = "upper"  # comes from hides, which are reserved one by one
 
@@ -35,6 +35,45 @@ def needs_of(quote: Quote) -> SupplyNeeds:
     """Return what a quote's order takes of each supply, waste included."""
     snapshot = snapshot_parts([quote.pk], "bill", "job")[quote.pk]
     return bill_needs(snapshot["bill"], int(snapshot["job"]["quantity"]))
+
+
+def needs_of_job(commission: Commission) -> SupplyNeeds | None:
+    """Return what a job takes by its accepted quote, or by the plan of a job for stock.
+
+    None while neither is there.
+    """
+    if commission.is_for_stock:
+        lines = plans_for_stock([commission.pk]).get(commission.pk)
+        return None if lines is None else _together(lines)
+    quote = Quote.objects.filter(commission=commission, state=Quote.State.ACCEPTED)
+    accepted = quote.defer("snapshot").first()
+    return None if accepted is None else needs_of(accepted)
+
+
+def hide_quoted(commission: Commission) -> Hide | None:
+    """Return the hide a job's accepted quote was made on, where the job has no leather yet.
+
+    Nothing is returned for a job that keeps a hide or has cut one, or was quoted on an offer.
+    """
+    accepted = Quote.objects.filter(commission=commission, state=Quote.State.ACCEPTED)
+    hide_id = accepted.values_list("hide_id", flat=True).first()
+    if hide_id is None or commission.hides_reserved.exists() or commission.cuttings.exists():
+        return None
+    return Hide.objects.select_related("lot", "reserved_for").get(pk=hide_id)
+
+
+def _together(lines: Iterable[Mapping[str, Any]]) -> SupplyNeeds:
+    found: dict[int, SupplyNeed] = {}
+    unknown: list[str] = []
+    for line in lines:
+        needs = bill_needs(line["bill"], int(line["pair_count"]))
+        unknown += needs.unknown
+        for need in needs.found:
+            known = found.get(need.supply.pk)
+            more = known.thousandths if known is not None else 0
+            found[need.supply.pk] = SupplyNeed(need.supply, need.thousandths + more)
+    rows = sorted(found.values(), key=lambda n: (n.supply.kind, n.supply.name, n.supply.pk))
+    return SupplyNeeds(rows, list(dict.fromkeys(unknown)))
 
 
 def bill_needs(bill: list[Mapping[str, Any]], pair_count: int) -> SupplyNeeds:

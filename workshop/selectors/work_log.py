@@ -1,7 +1,7 @@
 """What is planned for a job, and what was written down of it so far."""
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
@@ -11,9 +11,10 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db.models import QuerySet
 
 from costing.counted import planned_minutes
+from costing.job import Job
 from costing.job_file import job_from_document
 from costing.money import round_half_up
-from workshop.models import Commission, Quote, RateCard, Supply, WorkLog
+from workshop.models import Commission, Quote, RateCard, StockRun, Supply, WorkLog
 from workshop.models.stock import THOUSANDTHS
 from workshop.services.work_log import minutes_so_far
 from workshop.templatetags.stock_words import counted, figure
@@ -49,6 +50,24 @@ def quote_behind(commission: Commission, *parts: str) -> dict[str, Any] | None:
     return None if chosen is None else snapshot_parts([chosen.pk], *parts)[chosen.pk]
 
 
+def plans_behind(commission: Commission, *parts: str) -> list[dict[str, Any]]:
+    """Return parts of what a job is made by: its quote's snapshot, or each line of its plan.
+
+    Empty while there is neither.
+    """
+    if not commission.is_for_stock:
+        snapshot = quote_behind(commission, *parts)
+        return [] if snapshot is None else [snapshot]
+    lines = plans_for_stock([commission.pk]).get(commission.pk, [])
+    return [{key: line[key] for key in parts} for line in lines]
+
+
+def plans_for_stock(job_ids: Iterable[int]) -> dict[int, list[dict[str, Any]]]:
+    """Return the planned lines of jobs for stock by the jobs' ids; those not begun are left out."""
+    runs = StockRun.objects.filter(pk__in=list(job_ids), plan__isnull=False)
+    return dict(runs.values_list("pk", "plan__lines"))
+
+
 def snapshot_parts(quote_ids: Iterable[int], *parts: str) -> dict[int, dict[str, Any]]:
     """Return parts of quotes' snapshots by the quotes' ids, without their drawings."""
     rows = Quote.objects.filter(pk__in=quote_ids).values_list(
@@ -59,14 +78,24 @@ def snapshot_parts(quote_ids: Iterable[int], *parts: str) -> dict[int, dict[str,
 
 def planned_steps(commission: Commission) -> list[StepShown]:
     """Return the steps a job is planned with: its quote's, else those of the rate card."""
-    snapshot = quote_behind(commission, "job")
-    if snapshot is not None:
-        planned = planned_minutes(job_from_document(snapshot["job"]))
+    planned = minutes_planned(
+        job_from_document(plan["job"]) for plan in plans_behind(commission, "job")
+    )
+    if planned:
         return [StepShown(name, passive, minutes) for (name, passive), minutes in planned.items()]
     card = RateCard.objects.order_by("-version").first()
     rows = card.steps.all() if card is not None else ()
     names = dict.fromkeys((row.name, row.passive) for row in rows)
     return [StepShown(name, passive, None) for name, passive in names]
+
+
+def minutes_planned(jobs: Iterable[Job]) -> dict[tuple[str, bool], Fraction]:
+    """Return the minutes that jobs plan together for each step, by name and whether passive."""
+    together: dict[tuple[str, bool], Fraction] = {}
+    for job in jobs:
+        for key, minutes in planned_minutes(job).items():
+            together[key] = together.get(key, Fraction(0)) + minutes
+    return together
 
 
 def stretches(commission: Commission) -> QuerySet[WorkLog]:
@@ -109,7 +138,7 @@ class SupplyUse:
 
 def supply_uses(commission: Commission) -> list[SupplyUse]:
     """Return the supplies of a job's bill with what was booked, and others booked for it."""
-    planned = planned_supplies(quote_behind(commission, "bill", "job"))
+    planned = planned_supplies(plans_behind(commission, "bill", "job"))
     booked = booked_quantities(commission)
     found = Supply.objects.filter(name__in=planned) | Supply.objects.filter(pk__in=booked)
     return [
@@ -118,19 +147,23 @@ def supply_uses(commission: Commission) -> list[SupplyUse]:
     ]
 
 
-def planned_supplies(snapshot: dict[str, Any] | None) -> dict[str, str]:
-    """Return how much of each line of a bill an order takes, waste included, by its name."""
-    if snapshot is None:
-        return {}
-    pairs = int(snapshot["job"]["quantity"])
-    words: dict[str, str] = {}
-    for line in snapshot["bill"]:
-        kept = 1 - Fraction(line["waste_share"])
-        taken = Fraction(line["quantity"]) * pairs / kept
-        text = _counted(round_half_up(taken, PLANNED_PLACES), str(line["unit"]))
-        known = words.get(line["name"])
-        words[line["name"]] = text if known is None else f"{known} + {text}"
-    return words
+def planned_supplies(plans: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """Return how much of each line of the bills all pairs take, waste included, by its name."""
+    taken: dict[str, dict[str, Fraction]] = {}
+    for plan in plans:
+        pairs = int(plan["job"]["quantity"])
+        for line in plan["bill"]:
+            of_line = taken.setdefault(line["name"], {})
+            kept = 1 - Fraction(line["waste_share"])
+            unit = str(line["unit"])
+            amount = Fraction(line["quantity"]) * pairs / kept
+            of_line[unit] = of_line.get(unit, Fraction(0)) + amount
+    return {
+        name: " + ".join(
+            _counted(round_half_up(amount, PLANNED_PLACES), unit) for unit, amount in units.items()
+        )
+        for name, units in taken.items()
+    }
 
 
 def _counted(quantity: Decimal, unit: str) -> str:

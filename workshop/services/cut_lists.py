@@ -1,4 +1,4 @@
-"""The list a job is cut by: made from its layout, ticked off, and pieces cut again."""
+"""The list a job is cut by: ticked off, pieces cut again, and the end of a hide."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -11,15 +11,10 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from patterns.errors import LayoutError
-from patterns.exchange.layout_file import (
-    document_from_request,
-    documents_from_placements,
-)
+from patterns.exchange.layout_file import documents_from_placements
 from patterns.layout.by_hand import layout_as_laid
-from patterns.layout.cutting_order import CutStep, cutting_order
-from patterns.layout.values import LayoutPiece, Placement
+from patterns.layout.values import Placement
 from workshop.models import Commission, CutLine, CutList, Cutting, Hide
-from workshop.plan_sheet import foot_of
 from workshop.selectors.cut_lines import (
     faults_of_new,
     lines_on,
@@ -28,97 +23,9 @@ from workshop.selectors.cut_lines import (
     scrapped_area_mm2,
 )
 from workshop.services.cuttings import hide_cut, hide_reserve, reserved_words
-from workshop.services.quoting import Worked
 from workshop.services.records import audit_write, fields_of, record_save
-from workshop.services.stock import area_decimal
 
 State = CutLine.State
-
-
-@transaction.atomic
-def cut_list_make(worked: Worked, *, by: AbstractBaseUser | None) -> CutList:
-    """Write down what is cut from which hide in which order.
-
-    Raises
-    ------
-    ValidationError
-        There is no layout yet, the hide is cut or taken, or the job's list is being cut by.
-    """
-    hide = worked.choice.hide
-    if worked.pieces is None or worked.request is None or worked.layout is None or hide is None:
-        raise ValidationError(_("Lay the pieces out first; then there is something to cut by."))
-    if hide.state == Hide.State.CUT:
-        raise ValidationError(reserved_words(hide), code="cut")
-    # The job's row is locked, so that two people beginning at once get one list.
-    commission = Commission.objects.select_for_update().get(pk=worked.choice.commission.pk)
-    begun = commission.cut_lists.first()
-    if begun is not None and _is_in_work(begun):
-        raise ValidationError(
-            _("The cut list of %(day)s is being cut by. Finish it, or take its ticks back first.")
-            % {"day": timezone.localtime(begun.made_at).date().isoformat()},
-            code="in_work",
-        )
-    hide_reserve(hide, commission=commission, by=by)
-    record = CutList(
-        commission=commission,
-        instance=document_from_request(replace(worked.request, fixed=())),
-        style=worked.choice.style.style.name,
-        pair_count=worked.choice.pair_count,
-        drawn_foot=worked.choice.foot.foot_side,
-        made_by=by,
-    )
-    record_save(record, by=by, action="made")
-    steps = cutting_order(
-        worked.pieces,
-        pair_count=worked.choice.pair_count,
-        request=worked.request,
-        placements=worked.layout.placements,
-    )
-    known = {piece.id: piece for piece in worked.request.pieces}
-    mirrored = {p.name: p.mirrored_quantity for p in worked.pieces.pieces if not p.mirror_free}
-    lines = [
-        _line(record, position, step, hide, known, mirrored)
-        for position, step in enumerate(steps, 1)
-    ]
-    for line in lines:
-        line.full_clean(exclude=["cut_list"])
-    CutLine.objects.bulk_create(lines)
-    return record
-
-
-def _is_in_work(cut_list: CutList) -> bool:
-    """Return whether something of a list is done and something is left to do."""
-    states = set(cut_list.lines.values_list("state", flat=True))
-    return State.OPEN in states and len(states) > 1
-
-
-def _line(
-    cut_list: CutList,
-    position: int,
-    step: CutStep,
-    hide: Hide,
-    known: Mapping[str, LayoutPiece],
-    mirrored: Mapping[str, int],
-) -> CutLine:
-    is_paired = bool(mirrored.get(step.piece))
-    other = {"left": "right", "right": "left"}[cut_list.drawn_foot]
-    foot = (other if step.mirrored else cut_list.drawn_foot) if is_paired else ""
-    if step.piece in known:
-        foot = foot_of(known[step.piece], step.mirrored, cut_list.drawn_foot)
-    rows = documents_from_placements([step.placement] if step.placement is not None else [])
-    return CutLine(
-        cut_list=cut_list,
-        position=position,
-        piece=step.piece,
-        mirrored=step.mirrored,
-        foot_side=foot,
-        number=step.number,
-        of=step.of,
-        material=step.material,
-        hide=hide if step.piece in known else None,
-        placement=rows[0] if rows else {},
-        area_mm2=area_decimal(step.area_mm2),
-    )
 
 
 @transaction.atomic

@@ -58,11 +58,13 @@ def pairs_made(
             {"count": _("Write how many pairs, 1 to %(most)d.") % {"most": MOST_AT_ONCE}}
         )
     currency = WorkshopProfile.current().currency
-    values = {"name": name, "asked": asked, "made_on": made_on, "article": article}
-    return [_put_on_shelf(cost=cost, currency=currency, by=by, **values) for _n in range(count)]
+    style = article.style.style.name if article is not None else ""
+    values = {"name": name, "asked": asked, "made_on": made_on, "article": article, "style": style}
+    return [pair_put(cost=cost, currency=currency, by=by, **values) for _n in range(count)]
 
 
-def _put_on_shelf(*, by: AbstractBaseUser | None, **values: Any) -> FinishedPair:
+def pair_put(*, by: AbstractBaseUser | None, **values: Any) -> FinishedPair:
+    """Put one pair on the shelf, given by its columns; call inside a transaction."""
     pair = FinishedPair(**values)
     record_save(pair, by=by, action="made")
     _note(pair, Kind.MADE, day=pair.made_on, by=by, price=pair.asked)
@@ -73,8 +75,9 @@ def _put_on_shelf(*, by: AbstractBaseUser | None, **values: Any) -> FinishedPair
 def pairs_from_job(commission: Commission, *, by: AbstractBaseUser | None) -> list[FinishedPair]:
     """Put the pairs of a finished job on the shelf that its customer does not take.
 
-    The job is withdrawn and earns nothing; each pair carries its share of what the job really
-    took, postage left out, and asks the quoted price of a pair.
+    The job is withdrawn and earns nothing; its work stays in the month it was finished in and in
+    what timings teach. Each pair carries its share of what the job really took, postage left out,
+    and asks the quoted price of a pair.
 
     Raises
     ------
@@ -85,7 +88,7 @@ def pairs_from_job(commission: Commission, *, by: AbstractBaseUser | None) -> li
     counted = job_counted(commission)
     moved = Commission.objects.filter(
         pk=commission.pk, state=Commission.State.FINISHED, quotes__state="accepted"
-    ).update(state=Commission.State.WITHDRAWN, finished_at=None)
+    ).update(state=Commission.State.WITHDRAWN)
     commission.refresh_from_db()
     if not moved or counted is None:
         raise ValidationError(
@@ -100,9 +103,10 @@ def pairs_from_job(commission: Commission, *, by: AbstractBaseUser | None) -> li
     asked = to_minor_unit(quote.price / quote.pair_count, currency)
     name = _job_words(quote.pk, counted.style, as_written(quote.foot.foot_length))
     return [
-        _put_on_shelf(
+        pair_put(
             name=name,
             commission=commission,
+            style=counted.style[:120],
             made_on=timezone.localdate(),
             currency=currency,
             cost=cost,
@@ -205,7 +209,7 @@ def pair_sell(
         "sold_fee": sale.fees,
     }
     unsold = (State.HERE, State.RESERVED, State.AWAY)
-    step = {"day": day, "place": place, "price": sale.price, "fee": sale.fees}
+    step = {"day": day, "place": place, "price": sale.price, "fee": sale.fees, "tax": sale.tax}
     _step(pair, Kind.SOLD, unsold, values, by=by, **step)
 
 
@@ -230,6 +234,7 @@ def pair_return(
     lost: dict[str, Any] = {} if is_fee_back else {"lost_fees": F("lost_fees") + F("sold_fee")}
     kept = None if is_fee_back else pair.sold_fee
     step = {"day": day, "place": pair.place, "price": pair.sold_price, "fee": kept, "note": note}
+    step["tax"] = pair.sold_tax
     _step(pair, Kind.RETURNED, (State.SOLD,), {**values, **lost}, by=by, **step)
 
 

@@ -7,6 +7,7 @@ supply's balance may change what jobs hold of it, nobody else. Each step may be 
 
 import datetime
 from collections.abc import Iterable
+from contextlib import suppress
 from decimal import Decimal
 
 from django.contrib.auth.models import AbstractBaseUser
@@ -17,7 +18,7 @@ from django.utils.translation import gettext as _
 
 from workshop.models import (
     Commission,
-    Quote,
+    Hide,
     Reservation,
     ReservedSupply,
     StockBalance,
@@ -26,8 +27,8 @@ from workshop.models import (
     WorkshopProfile,
 )
 from workshop.models.stock import THOUSANDTHS
-from workshop.selectors.supply_needs import needs_of
-from workshop.services.cuttings import hides_release_all
+from workshop.selectors.supply_needs import SupplyNeeds, hide_quoted, needs_of_job
+from workshop.services.cuttings import hide_reserve, hides_release_all
 from workshop.services.records import audit_write, fields_of, record_save
 from workshop.services.stock import (
     LARGEST_QUANTITY,
@@ -48,6 +49,8 @@ MOST_HELD = int(LARGEST_QUANTITY) * THOUSANDTHS
 def supplies_reserve(commission: Commission, *, by: AbstractBaseUser | None) -> Reservation:
     """Reserve for an accepted job what its bill takes, as far as it is free on the shelf.
 
+    The hide it was quoted on is kept for it too, unless the job has leather already or somebody
+    was first: its page then says so. A job for stock goes by its plan, once its work has begun.
     What is not there is left missing on the reservation and never booked. Asked again, only what
     was missing is reserved. One that lapsed or was released is open again, with a new day for the
     deposit unless it was paid.
@@ -58,8 +61,8 @@ def supplies_reserve(commission: Commission, *, by: AbstractBaseUser | None) -> 
         The job is not accepted, or is over.
     """
     job = Commission.objects.select_for_update().get(pk=commission.pk)
-    quote = Quote.objects.filter(commission=job, state=Quote.State.ACCEPTED).first()
-    if job.state not in JOB_HOLDS or quote is None:
+    needs = needs_of_job(job)
+    if job.state not in JOB_HOLDS or needs is None:
         raise ValidationError(
             _("%(job)s is %(state)s: supplies are reserved for accepted jobs only.")
             % {"job": job.code, "state": job.get_state_display()},
@@ -67,19 +70,29 @@ def supplies_reserve(commission: Commission, *, by: AbstractBaseUser | None) -> 
         )
     reservation = Reservation.objects.filter(commission=job).first()
     if reservation is None:
-        reservation = Reservation(commission=job, deposit_due_on=_deposit_day())
+        due_on = None if job.is_for_stock else _deposit_day()
+        reservation = Reservation(commission=job, deposit_due_on=due_on)
         record_save(reservation, by=by, action="reserved")
-        _write_lines(reservation, quote)
+        _write_lines(reservation, needs)
     elif not reservation.is_open:
         before = fields_of(reservation)
         reservation.state, reservation.ended_at = State.OPEN, None
-        if reservation.deposit_paid_on is None:
+        if reservation.deposit_paid_on is None and not job.is_for_stock:
             reservation.deposit_due_on = _deposit_day()
         reservation.save()
         audit_write(reservation, by=by, action="reserved again", before=before)
     for line in reservation.lines.select_related("supply"):
         _hold(line, job, by=by)
+    _keep_hide(job, by=by)
     return reservation
+
+
+def _keep_hide(job: Commission, *, by: AbstractBaseUser | None) -> None:
+    """Keep the hide a job was quoted on, where it has none yet and nobody else was first."""
+    quoted = hide_quoted(job)
+    if quoted is not None and quoted.state == Hide.State.ON_SHELF:
+        with suppress(ValidationError), transaction.atomic():
+            hide_reserve(quoted, commission=job, by=by)
 
 
 def _deposit_day() -> datetime.date | None:
@@ -87,7 +100,7 @@ def _deposit_day() -> datetime.date | None:
     return None if days is None else timezone.localdate() + datetime.timedelta(days=days)
 
 
-def _write_lines(reservation: Reservation, quote: Quote) -> None:
+def _write_lines(reservation: Reservation, needs: SupplyNeeds) -> None:
     moves = StockMove.objects.filter(commission=reservation.commission)
     taken: dict[int, int] = {}
     for supply_id, change in moves.values_list("supply_id", "on_hand_change"):
@@ -99,7 +112,7 @@ def _write_lines(reservation: Reservation, quote: Quote) -> None:
             needed=need.thousandths,
             taken=taken.get(need.supply.pk, 0),
         )
-        for need in needs_of(quote).found
+        for need in needs.found
     )
 
 

@@ -25,7 +25,8 @@ from workshop.views.quotes import find_quote
 
 def job_again(request: HttpRequest, job_id: int) -> HttpResponse:
     """Take the same order in once more and open its page with the same choice."""
-    earlier = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
+    records = Commission.objects.select_related("customer", "doll").filter(doll__isnull=False)
+    earlier = get_object_or_404(records, pk=job_id)
     key = request.POST.get("form_key", "")[:43] or None
     try:
         made = commission_again(earlier, form_key=key, by=request.user)

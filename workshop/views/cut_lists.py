@@ -28,9 +28,9 @@ from workshop.selectors.plans import (
     line_name,
     newest_cut_list,
 )
+from workshop.services.cut_list_making import cut_list_make
 from workshop.services.cut_lists import (
     cut_list_end,
-    cut_list_make,
     line_scrap,
     line_take_back,
     line_tick,
