@@ -49,10 +49,25 @@ class Waited:
 
 
 @dataclass(frozen=True, slots=True)
+class Came:
+    """What really came of a job, as far as it is written down; None stands for as agreed.
+
+    ``price`` and ``tax`` are as billed, ``fees`` what was kept of the payments, ``postage`` what
+    parcels really cost by the name of the line.
+    """
+
+    price: Decimal | None = None
+    tax: Decimal | None = None
+    fees: Decimal | None = None
+    postage: Mapping[str, Decimal] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class CountedBack:
     """What a job took and earned; amounts at the currency's minor unit, sums of shown lines.
 
-    ``profit`` is the price less tax, fees and what it really took, ``profit_estimated`` what the
+    ``price``, ``tax`` and ``fees`` are what really came where it is known, else as agreed;
+    ``profit`` is that price less tax, fees and what it really took, ``profit_estimated`` what the
     price was made for.
     """
 
@@ -61,8 +76,11 @@ class CountedBack:
     waited: tuple[Waited, ...]
     cost_estimated: Decimal
     cost: Decimal
+    price_agreed: Decimal
     price: Decimal
+    tax_agreed: Decimal
     tax: Decimal
+    fees_estimated: Decimal
     fees: Decimal
     profit_estimated: Decimal
     profit: Decimal
@@ -78,6 +96,11 @@ class CountedBack:
     def cost_difference(self) -> Decimal:
         """Return how much more than estimated it cost."""
         return self.cost - self.cost_estimated
+
+    @property
+    def fees_difference(self) -> Decimal:
+        """Return how much more than estimated was kept as fees."""
+        return self.fees - self.fees_estimated
 
     @property
     def profit_difference(self) -> Decimal:
@@ -96,6 +119,7 @@ def count_back(
     minutes: Mapping[str, Decimal],
     waiting_min: Mapping[str, Decimal],
     material: Mapping[str, Fraction],
+    came: Came | None = None,
 ) -> CountedBack:
     """Return a job's estimate beside what it took.
 
@@ -111,12 +135,15 @@ def count_back(
     material : mapping
         What the goods really used cost, exactly, by the name of their line; a line that is not
         there was not booked.
+    came : Came, optional
+        What was billed, kept as fees and paid for parcels.
 
     Raises
     ------
     JobError
         Negative or infinite minutes or cost; ``field`` names the step or the line.
     """
+    came = came or Came()
     for name, value in (*minutes.items(), *waiting_min.items()):
         checked_number(value, f"minutes.{name}")
     if any(cost < 0 for cost in material.values()):
@@ -133,24 +160,25 @@ def count_back(
         *_lines(estimate, "material", exact_material, counted=material),
         *_labour_lines(estimate, labour, planned, exact_min, counted=minutes),
         *_overhead_lines(job, estimate, overhead_amount(job.overhead, active_min, direct)),
-        # What the parcel really cost is not written down anywhere: it stays as it was quoted.
-        *(
-            CountedLine("postage", name, amount, amount, is_counted=True)
-            for name, amount in _amounts(estimate, "postage").items()
-        ),
+        *_postage_lines(estimate, came.postage or {}),
     ]
     cost = sum((line.taken for line in lines), Decimal(0))
+    price, tax = _or(came.price, estimate.price), _or(came.tax, estimate.tax)
+    fees = _or(came.fees, estimate.fees)
     return CountedBack(
         currency=job.currency,
         lines=tuple(lines),
         waited=_waited(job, waiting_min),
         cost_estimated=estimate.cost,
         cost=cost,
-        price=estimate.price,
-        tax=estimate.tax,
-        fees=estimate.fees,
+        price_agreed=estimate.price,
+        price=price,
+        tax_agreed=estimate.tax,
+        tax=tax,
+        fees_estimated=estimate.fees,
+        fees=fees,
         profit_estimated=estimate.profit,
-        profit=estimate.price - estimate.tax - estimate.fees - cost,
+        profit=price - tax - fees - cost,
         active_min_estimated=_shown_minutes(sum(planned.values(), Fraction(0))),
         active_min=_shown_minutes(active_min),
     )
@@ -243,6 +271,20 @@ def _overhead_lines(job: Job, estimate: Breakdown, exact: Fraction) -> Iterable[
     for name, estimated in _amounts(estimate, "overhead").items():
         taken = to_minor_unit(exact, job.currency)
         yield CountedLine("overhead", name, estimated, taken, is_counted=True)
+
+
+def _postage_lines(estimate: Breakdown, paid: Mapping[str, Decimal]) -> Iterable[CountedLine]:
+    """Return postage and packing; what is not written down stays as it was quoted."""
+    quoted = _amounts(estimate, "postage")
+    zero = to_minor_unit(Decimal(0), estimate.currency)
+    for name in {**quoted, **paid}:
+        estimated = quoted.get(name, zero)
+        taken = to_minor_unit(paid[name], estimate.currency) if name in paid else estimated
+        yield CountedLine("postage", name, estimated, taken, is_counted=True)
+
+
+def _or(known: Decimal | None, agreed: Decimal) -> Decimal:
+    return agreed if known is None else known
 
 
 def _waited(job: Job, waiting_min: Mapping[str, Decimal]) -> tuple[Waited, ...]:

@@ -11,6 +11,7 @@ from costing.job import Job
 from costing.job_file import breakdown_from_document, job_from_document
 from workshop.models import Commission, Cutting, Quote, StockMove, Supply, WorkLog
 from workshop.selectors.ledger import Ledger, ledger_of
+from workshop.selectors.payments import came_of, parcels_paid, received_of
 from workshop.selectors.work_log import snapshot_parts
 
 # Which line of the bill a supply of a kind belongs to, where it goes by another name.
@@ -97,6 +98,7 @@ def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int,
     taken = minutes_of(jobs)
     moves = _moves_of(jobs)
     cut = _cuttings_of(jobs)
+    received, parcels = received_of(jobs), parcels_paid(jobs)
     counted = {}
     for quote_id, quote in found.items():
         key, snapshot = quote.commission_id, parts[quote_id]
@@ -104,6 +106,7 @@ def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int,
         minutes, waiting_min = taken.get(key, ({}, {}))
         material = _supplies_cost(snapshot["bill"], moves.get(key, []), ledger.costs)
         leather, open_hides = _leather_cost(snapshot["bill"], cut.get(key, []))
+        breakdown = breakdown_from_document(snapshot["breakdown"])
         counted[key] = JobCounted(
             commission=jobs[key],
             quote=quote,
@@ -112,10 +115,11 @@ def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int,
             rate_card=int(snapshot["rate_card"]),
             counted=count_back(
                 job,
-                breakdown_from_document(snapshot["breakdown"]),
+                breakdown,
                 minutes=minutes,
                 waiting_min=waiting_min,
                 material={**material, **leather},
+                came=came_of(breakdown, received.get(key), parcels.get(key)),
             ),
             open_hides=open_hides,
         )

@@ -5,8 +5,10 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
+from costing.breakdown import Breakdown
+from costing.counted import Came
 from costing.money import to_minor_unit
-from workshop.models import Bill, BillLine, Commission, Payment, WorkshopProfile
+from workshop.models import Bill, BillLine, Commission, Parcel, Payment, WorkshopProfile
 from workshop.selectors.agreed import Agreed, agreed_of
 
 # While a job stands here its customer owes what was agreed; one that is closed owes nothing.
@@ -172,3 +174,50 @@ def received_of(jobs: Iterable[int]) -> dict[int, Received]:
         of_job.fees = (of_job.fees or Decimal(0)) + payment.fee
         of_job.rows.append(payment)
     return found
+
+
+def parcels_paid(jobs: Iterable[int]) -> dict[int, dict[str, Decimal]]:
+    """Return what the parcels of each job really cost, by the line of its price; one query.
+
+    Packing of which no cost is written down is left out, as is postage while one is missing.
+    """
+    found: dict[int, dict[str, Decimal]] = {}
+    unknown: set[int] = set()
+    for row in Parcel.objects.filter(commission__in=list(jobs)):
+        of_job = found.setdefault(row.commission_id, {})
+        if row.cost is None:
+            unknown.add(row.commission_id)
+        else:
+            of_job["postage"] = of_job.get("postage", Decimal(0)) + row.cost
+        if row.packing_cost:
+            of_job["packing"] = of_job.get("packing", Decimal(0)) + row.packing_cost
+    for key in unknown:
+        found[key].pop("postage", None)
+    return found
+
+
+def came_of(
+    agreed: Breakdown, received: Received | None, parcels: dict[str, Decimal] | None
+) -> Came:
+    """Return what really came of a job, beside what was agreed.
+
+    The fees are those really taken. While a part is still open, the fees that were agreed stand
+    for that part, in proportion.
+    """
+    received = received or Received()
+    fees = received.fees
+    owed = agreed.price if received.price is None else received.price
+    if fees is not None and owed > received.paid and agreed.price:
+        open_share = Fraction(owed - received.paid) / Fraction(agreed.price)
+        fees += to_minor_unit(Fraction(agreed.fees) * open_share, agreed.currency)
+    currency = agreed.currency
+    return Came(
+        price=_shown(received.price, currency),
+        tax=_shown(received.tax, currency),
+        fees=_shown(fees, currency),
+        postage=parcels,
+    )
+
+
+def _shown(amount: Decimal | Fraction | None, currency: str) -> Decimal | None:
+    return None if amount is None else to_minor_unit(amount, currency)
