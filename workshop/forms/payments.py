@@ -49,6 +49,13 @@ class PaymentForm(forms.ModelForm):
         if account.to_give_back:
             self.initial["kind"] = Payment.Kind.REFUND
 
+    def clean_amount(self) -> Decimal:
+        """Refuse no amount at all."""
+        amount = Decimal(self.cleaned_data["amount"])
+        if amount <= 0:
+            raise ValidationError(_("Write an amount above 0."))
+        return amount
+
     def clean_fee(self) -> Decimal:
         """Take an empty fee as none."""
         return self.cleaned_data.get("fee") or Decimal(0)

@@ -215,7 +215,8 @@ class PriceEntry:
     """The form of a repair's price: the choice, the rows of work and of material."""
 
     def __init__(self, data: Any, repair: Repair, newest: RepairPrice | None) -> None:
-        shown = price_shown(newest)
+        # Only to begin with: a row sent as it stood before would else count as left empty.
+        shown = price_shown(newest) if data is None else None
         self.form = RepairPriceForm(data, initial={"is_free": repair.is_free})
         self.work = WorkRows(
             data,

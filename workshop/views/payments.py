@@ -106,7 +106,8 @@ def _bill(bill_id: int) -> Bill:
 def bill(request: HttpRequest, bill_id: int) -> HttpResponse:
     """Show a bill or a credit note as it was issued."""
     record = _bill(bill_id)
-    left = bills_left([record, *record.credit_notes.all()])
+    is_bill = record.kind == Bill.Kind.BILL
+    left = bills_left([record, *record.credit_notes.all()]) if is_bill else {}
     context = {
         "bill": record,
         "paper": bill_paper_of(record),

@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand
 
 from patterns.errors import FootError
 from workshop.mesh_files import mesh_content
-from workshop.models import FootVersion, Hide, Supply
+from workshop.models import FootVersion, Hide, JobPhoto, Supply
 from workshop.models.stock import THOUSANDTHS
 from workshop.photo_files import photo_content
 from workshop.selectors.reservations import held_faults
@@ -44,7 +44,8 @@ class Command(BaseCommand):
             )
         lost, meshes = self._lost_meshes()
         lost_photographs, photographs = self._lost_photographs()
-        if faults or held or lost or lost_photographs:
+        lost_of_jobs, of_jobs = self._lost_job_photographs()
+        if faults or held or lost or lost_photographs or lost_of_jobs:
             sys.exit(1)
         self.stdout.write(
             f"{Supply.objects.count()} supplies, {moves_count()} moves: "
@@ -54,6 +55,8 @@ class Command(BaseCommand):
             self.stdout.write(f"{meshes} feet with a mesh: every mesh is there as it was kept")
         if photographs:
             self.stdout.write(f"{photographs} hides with a photograph: every one is there")
+        if of_jobs:
+            self.stdout.write(f"{of_jobs} photographs of jobs: every one is there")
 
     def _lost_meshes(self) -> tuple[int, int]:
         """Name every foot whose mesh is not as it was kept; return how many, and of how many."""
@@ -79,5 +82,18 @@ class Command(BaseCommand):
                 self.stderr.write(
                     f"{hide}: its photograph (photographs/{digest[:12]}…) is not in the data folder"
                     " as it was kept; bring the folder back from a backup, or take another"
+                )
+        return lost, count
+
+    def _lost_job_photographs(self) -> tuple[int, int]:
+        """Name every job's photograph that is not as it was kept; return how many, of how many."""
+        lost = count = 0
+        for photo in JobPhoto.objects.select_related("commission").iterator(chunk_size=200):
+            count += 1
+            if photo_content(photo.sha256) is None:
+                lost += 1
+                self.stderr.write(
+                    f"{photo.commission.code}: its photograph (photographs/{photo.sha256[:12]}…) is"
+                    " not in the data folder as it was kept; bring the folder back from a backup"
                 )
         return lost, count
