@@ -1,11 +1,12 @@
 """Pieces of several lines on several hides: one request for each leather, and whose piece is whose.
 
-A line's pieces carry its position before their name, so that every copy on a hide, in a cut list
-and on a drawing says for which line it is.
+A line's pieces carry its letter before their name, so that every copy on a hide, in a cut list and
+on a drawing says for which line it is.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from string import ascii_uppercase
 
 from patterns.hide import Hide
 from patterns.layout.from_pieces import request_from_pieces
@@ -26,13 +27,23 @@ class LinePieces:
     pair_count: int
 
 
+def line_letter(position: int) -> str:
+    """Return what stands for a line on pieces and pairs; numbers are taken by the pairs.
+
+    >>> line_letter(1), line_letter(26), line_letter(27)
+    ('A', 'Z', 'A2')
+    """
+    turn, letter = divmod(position - 1, len(ascii_uppercase))
+    return ascii_uppercase[letter] + (str(turn + 1) if turn else "")
+
+
 def named(position: int, piece: str) -> str:
     """Return what a line's piece is called among those of other lines.
 
     >>> named(2, "vamp")
-    '2 vamp'
+    'B vamp'
     """
-    return f"{position} {piece}"
+    return f"{line_letter(position)} {piece}"
 
 
 def joined_request(

@@ -19,6 +19,7 @@ class PairRow:
 
     position: int
     number: int
+    letter: str
     what: str
     hides: tuple[tuple[str, float], ...]
     leather: Decimal | None = None
@@ -60,6 +61,7 @@ def _row(line: Mapping[str, Any], pair: Mapping[str, Any]) -> PairRow:
     return PairRow(
         position=line["position"],
         number=pair["number"],
+        letter=line["letter"],
         what=f"{line['style']['name']}, {line['size']}",
         hides=tuple(pair["hides"].items()),
         leather=sum((amount for _group, _name, amount in upper), ZERO),
@@ -73,7 +75,7 @@ def _row(line: Mapping[str, Any], pair: Mapping[str, Any]) -> PairRow:
 
 def rows_without_money(rows: Sequence[PairRow]) -> tuple[PairRow, ...]:
     """Return rows as they are shown to whoever sees no money."""
-    return tuple(PairRow(row.position, row.number, row.what, row.hides) for row in rows)
+    return tuple(PairRow(row.position, row.number, row.letter, row.what, row.hides) for row in rows)
 
 
 def rows_laid(worked: RunWorked) -> tuple[PairRow, ...]:
@@ -91,5 +93,7 @@ def rows_laid(worked: RunWorked) -> tuple[PairRow, ...]:
                 for row in pair:
                     on_hides[row.container] = on_hides.get(row.container, 0.0) + areas[row.id]
                 what = f"{record.style.style.name}, {record.foot.doll.name}"
-                rows.append(PairRow(line.position, number, what, tuple(on_hides.items())))
+                rows.append(
+                    PairRow(line.position, number, record.letter, what, tuple(on_hides.items()))
+                )
     return tuple(sorted(rows, key=lambda row: (row.position, row.number)))

@@ -303,7 +303,7 @@ def test_two_leathers_are_laid_out_apart_and_cut_by_one_list(
     assert all(set(pair["hides"]) == {sand.code} for pair in by_line[4]["pairs"])
     run_begin(worked, by=owner)
     lines = CutList.objects.get(commission=run.pk).lines.filter(material="upper")
-    assert all((line.hide == sand) == line.piece.startswith("4 ") for line in lines)
+    assert all((line.hide == sand) == line.piece.startswith("D ") for line in lines)
 
 
 def test_pages_of_jobs_with_a_customer_take_one_without_for_what_it_is(

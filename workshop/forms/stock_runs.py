@@ -13,6 +13,7 @@ from workshop.models import FootVersion, LeatherLot, StyleVersion
 from workshop.models.stock_runs import PAIRS_MOST
 from workshop.selectors.orders import styles_offered
 from workshop.selectors.sizes import house_sizes
+from workshop.selectors.stock_runs import leathers_on_shelf
 from workshop.tokens import random_token
 
 SIZE_PREFIX = "size-"
@@ -36,10 +37,12 @@ class LinesForm(forms.Form):
         super().__init__(*args, label_suffix="", **options)
         self.styles = styles_offered()
         self.house = house_sizes()
-        self.lots = list(LeatherLot.objects.order_by("-number")[:LOTS_MOST])
+        there = leathers_on_shelf()
+        lots = LeatherLot.objects.order_by("-number")[:LOTS_MOST]
+        self.lots = sorted(lots, key=lambda lot: (lot.name, lot.colour) not in there)
         self.fields["style"].choices = [(v.pk, v.style.name) for v in self.styles]
         self.fields["leather"].choices = [
-            (lot.pk, f"{lot.name}, {lot.colour} ({lot.code})") for lot in self.lots
+            (lot.pk, lot_words(lot, is_there=(lot.name, lot.colour) in there)) for lot in self.lots
         ]
         for size in self.house:
             self.fields[f"{SIZE_PREFIX}{size.version.pk}"] = forms.IntegerField(
@@ -85,6 +88,12 @@ class LinesForm(forms.Form):
         return {foot: int(count) for foot, count in wanted.items() if count}
 
 
+def lot_words(lot: LeatherLot, *, is_there: bool) -> str:
+    """Return a leather in words; one of which no hide is free says so."""
+    words = f"{lot.name}, {lot.colour} ({lot.code})"
+    return words if is_there else _("%(leather)s: no hide is free") % {"leather": words}
+
+
 class RunForm(LinesForm):
     """A new job without a customer, with its first lines."""
 
@@ -92,7 +101,7 @@ class RunForm(LinesForm):
         label=_("What for"),
         max_length=200,
         required=False,
-        help_text=_("Such as the stall it is made for; may be left empty."),
+        widget=forms.TextInput(attrs={"placeholder": _("a stall, a fair; may be left empty")}),
     )
     form_key = forms.CharField(
         max_length=43, required=False, initial=random_token, widget=forms.HiddenInput
@@ -147,7 +156,7 @@ class MadeForm(forms.Form):
         for line in lines:
             count = int(line["pair_count"])
             self.fields[f"made-{line['position']}"] = forms.IntegerField(
-                label=f"{line['position']} {line['style']['name']}, {line['size']}",
+                label=f"{line['letter']} {line['style']['name']}, {line['size']}",
                 min_value=0,
                 max_value=count,
                 initial=count,

@@ -11,6 +11,7 @@ from workshop.models.library import FootVersion
 from workshop.models.orders import Commission
 from workshop.models.stock import Hide, LeatherLot
 from workshop.models.styles import StyleVersion
+from workshop.stock_layouts import line_letter
 
 LINES_MOST = 12
 PAIRS_MOST = 20  # of one line
@@ -78,7 +79,12 @@ class StockLine(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.position} {self.style.style.name}, {self.foot.doll.name}"
+        return f"{self.letter} {self.style.style.name}, {self.foot.doll.name}"
+
+    @property
+    def letter(self) -> str:
+        """Return what stands for it on its pieces and pairs."""
+        return line_letter(self.position)
 
     @property
     def leather(self) -> str:

@@ -10,6 +10,7 @@ from patterns.exchange.layout_file import placements_from_document
 from patterns.layout.values import Placement
 from workshop.models import Commission, CutLine, CutList, HandLayout, Hide
 from workshop.plan_sheet import copy_name
+from workshop.selectors.work_log import plans_for_stock
 
 State = CutLine.State
 
@@ -81,12 +82,16 @@ class LineGroup:
 
 @dataclass(frozen=True, slots=True)
 class CutListShown:
-    """A cut list as its page and its sheet show it."""
+    """A cut list as its page and its sheet show it.
+
+    ``legend`` says of a job for stock which line each letter before a piece stands for.
+    """
 
     record: CutList
     groups: list[LineGroup]
     scrapped_mm2: Decimal
     cut_mm2: Decimal
+    legend: tuple[str, ...] = ()
 
     @property
     def lines(self) -> list[CutLine]:
@@ -128,6 +133,27 @@ def cut_list_shown(record: CutList) -> CutListShown:
         groups=[*upper, *others],
         scrapped_mm2=sum((x.area_mm2 for x in lines if x.state == State.SCRAPPED), Decimal(0)),
         cut_mm2=sum((x.area_mm2 for x in lines if x.state == State.CUT), Decimal(0)),
+        legend=_legend(record.commission),
+    )
+
+
+def _legend(commission: Commission) -> tuple[str, ...]:
+    if not commission.is_for_stock:
+        return ()
+    lines = plans_for_stock([commission.pk]).get(commission.pk, [])
+    return tuple(
+        ngettext(
+            "%(letter)s: %(style)s, %(size)s, %(n)d pair",
+            "%(letter)s: %(style)s, %(size)s, %(n)d pairs",
+            line["pair_count"],
+        )
+        % {
+            "letter": line["letter"],
+            "style": line["style"]["name"],
+            "size": line["size"],
+            "n": line["pair_count"],
+        }
+        for line in lines
     )
 
 

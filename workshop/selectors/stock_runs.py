@@ -124,7 +124,7 @@ def run_work_out(run: StockRun, *, with_money: bool = True) -> RunWorked:
         return worked
     for row in lines:
         said = [*row.worked.faults.values(), *row.stops]
-        worked.faults += [f"{row.line.position} {row.line.style.style.name}: {s}" for s in said]
+        worked.faults += [f"{row.line}: {s}" for s in said]
     if any(row.worked.pieces is None for row in lines):
         return worked
     worked.parts = _parts(worked)
@@ -291,6 +291,7 @@ def _line_document(row: LineWorked) -> dict[str, Any]:
     return {
         "line": line.pk,
         "position": line.position,
+        "letter": line.letter,
         "style": {
             "name": line.style.style.name,
             "file": line.style.style.file_name,
@@ -353,6 +354,12 @@ def parts_document(worked: RunWorked) -> list[dict[str, Any]]:
         for part in worked.parts
         if part.request is not None and part.layout is not None
     ]
+
+
+def leathers_on_shelf() -> set[tuple[str, str]]:
+    """Return name and colour of every leather of which a hide is free."""
+    free = Hide.objects.filter(state=Hide.State.ON_SHELF).order_by()
+    return set(free.values_list("lot__name", "lot__colour").distinct())
 
 
 @dataclass(frozen=True, slots=True)

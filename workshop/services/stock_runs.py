@@ -34,7 +34,7 @@ from workshop.services.orders import commission_move, commission_taken_by
 from workshop.services.pairs import pair_put
 from workshop.services.records import audit_write, fields_of, record_save
 from workshop.services.reservations import supplies_release, supplies_reserve
-from workshop.stock_layouts import cut_together
+from workshop.stock_layouts import cut_together, line_letter
 from workshop.work import LAYOUT_SEED, STOCK_LAYOUT, work_start
 
 State = Commission.State
@@ -217,7 +217,7 @@ def _cut_list(worked: RunWorked, commission: Commission, *, by: AbstractBaseUser
     together = cut_together(lines)
     steps = cutting_order(together, pair_count=1, request=request, placements=placements)
     styles = dict.fromkeys(row.line.style.style.name for row in worked.lines)
-    sides = {str(row.line.position): row.line.foot.foot_side for row in worked.lines}
+    sides = {line_letter(row.line.position): row.line.foot.foot_side for row in worked.lines}
     cut_list_of(
         commission,
         request=request,

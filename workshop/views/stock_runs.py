@@ -17,6 +17,7 @@ from workshop.models import Commission, Hide, StockLine, StockRun
 from workshop.pictures import layout_svg
 from workshop.selectors.plans import newest_cut_list
 from workshop.selectors.reservations import missing_count, short_words
+from workshop.selectors.stock import OUTLINES
 from workshop.selectors.stock_runs import (
     HideOffered,
     hides_document,
@@ -90,6 +91,9 @@ def _page(
         "has_cut_list": newest_cut_list(commission) is not None,
         "pairs": commission.finished_pairs.order_by("number"),
         "seconds": SECONDS_TO_LAY_OUT,
+        "uncut": [hide.code for hide in commission.hides_reserved.defer(*OUTLINES)]
+        if commission.state == State.FINISHED
+        else [],
     }
     forms = bound or {}
     if run.plan is not None:
