@@ -43,7 +43,18 @@ class Priced:
     rates: RateCard
 
 
-def price_articles(inputs: Row, on_article: Callable[[int, int, str], None]) -> Row:
+def rates_now() -> int | None:
+    """Return the version of the rate card that prices are worked out by now."""
+    return RateCard.objects.order_by("-version").values_list("version", flat=True).first()
+
+
+def price_articles(
+    inputs: Row,
+    on_article: Callable[[int, int, str], None],
+    *,
+    rows: dict[str, Row],
+    on_priced: Callable[[], None],
+) -> Row:
     """Return today's price of every article asked for, or why it has none.
 
     Parameters
@@ -52,6 +63,10 @@ def price_articles(inputs: Row, on_article: Callable[[int, int, str], None]) -> 
         ``articles``: ids; ``asked``: by id the price asked now, as text, where there is one.
     on_article : function
         Told how many are done, of how many, and which comes next.
+    rows : dict
+        What is priced already; each further article is put in as soon as it is priced.
+    on_priced : function
+        Called after each; it may end the piece of work by raising.
 
     Returns
     -------
@@ -61,11 +76,14 @@ def price_articles(inputs: Row, on_article: Callable[[int, int, str], None]) -> 
     """
     found = Article.objects.select_related("style__style", "foot__doll", "lot", "place")
     articles = list(found.filter(pk__in=inputs["articles"]).order_by("number"))
-    rows: dict[str, Row] = {}
     for count, article in enumerate(articles):
+        if str(article.pk) in rows:
+            continue
         on_article(count, len(articles), article.code)
         asked = inputs["asked"].get(str(article.pk))
         rows[str(article.pk)] = _row(article, None if asked is None else Decimal(asked))
+        if count < len(articles) - 1:
+            on_priced()
     return {"rows": rows}
 
 

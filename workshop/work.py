@@ -8,8 +8,8 @@ import hashlib
 import logging
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, replace
-from datetime import timedelta
+from dataclasses import asdict
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.conf import settings
@@ -22,18 +22,16 @@ from django_q.tasks import async_task
 
 from costing.errors import CostError
 from patterns.drafting.effects import measuring_effects
-from patterns.errors import LayoutError, PatternError
-from patterns.exchange.layout_file import document_from_layout, request_from_document
-from patterns.layout import (
-    Layout,
-    LayoutProgress,
-    lay_out,
-    layout_waste,
-    only_asked,
-    pairs_that_fit,
-)
-from patterns.layout.values import LayoutRequest
+from patterns.errors import PatternError
 from patterns.style import load_style
+from workshop.layout_work import (
+    IsStopped,
+    Report,
+    StoppedError,
+    run_layout,
+    run_stock_layout,
+    run_stock_pairs,
+)
 from workshop.mesh_files import foot_read
 from workshop.models import BackgroundJob
 from workshop.size_runs import size_run
@@ -45,17 +43,16 @@ State = BackgroundJob.State
 EFFECTS, SIZE_RUN, STOCK_PAIRS = "effects", "size run", "pairs in stock"
 ARTICLE_PRICES = "article prices"
 STOCK_LAYOUT = "stock layout"
-Report = Callable[[int, str], None]
-IsStopped = Callable[[], bool]
-
 REPORT_EVERY_S = 0.4  # often enough to watch, rarely enough not to keep the database busy
 MOST_ATTEMPTS = 3
 LAYOUT_SEED = 1
-LAYOUT_SHARE = 0.6  # of the time; the rest counts how many pairs the hide would give
+PIECE_S = 60.0  # work done in pieces lets others have their turn after that, well within the limit
+KEEP_EVERY_S = 5.0
+SO_FAR_COUNTS = timedelta(hours=1)  # later, leather or fees may cost something else
 
 
-class StoppedError(Exception):
-    """Somebody asked the work to stop; raised out of its own progress report."""
+class PieceDoneError(Exception):
+    """A piece of longer work is done; what is so far done is kept, and the rest is queued again."""
 
 
 def work_key(kind: str, inputs: Mapping[str, Any]) -> str:
@@ -65,15 +62,23 @@ def work_key(kind: str, inputs: Mapping[str, Any]) -> str:
 
 @transaction.atomic
 def work_start(
-    kind: str, inputs: Mapping[str, Any], *, key: str, by: AbstractBaseUser | None
+    kind: str,
+    inputs: Mapping[str, Any],
+    *,
+    key: str,
+    by: AbstractBaseUser | None,
+    so_far: Mapping[str, Any] | None = None,
 ) -> BackgroundJob:
-    """Hand work to the queue, or return the same work if it is already on its way."""
+    """Hand work to the queue, or return the same work if it is already on its way.
+
+    Work done in pieces goes on from ``so_far``, what the same work had done when it ended.
+    """
     running = BackgroundJob.objects.filter(
         kind=kind, key=key, inputs=inputs, state__in=[State.WAITING, State.RUNNING]
     ).first()
     if running is not None:
         return running
-    job = BackgroundJob.objects.create(kind=kind, key=key, inputs=inputs, made_by=by)
+    job = BackgroundJob.objects.create(kind=kind, key=key, inputs=inputs, so_far=so_far, made_by=by)
     transaction.on_commit(lambda: work_enqueue(job.pk))
     return job
 
@@ -107,8 +112,8 @@ def work_enqueue(job_id: int) -> None:
 
 
 def work_again(job: BackgroundJob, *, by: AbstractBaseUser | None) -> BackgroundJob:
-    """Start work that failed or was stopped once more, as a new record."""
-    return work_start(job.kind, job.inputs, key=job.key, by=by)
+    """Start work that failed or was stopped once more, as a new record; kept pieces stay done."""
+    return work_start(job.kind, job.inputs, key=job.key, by=by, so_far=job.so_far)
 
 
 def work_stop(job: BackgroundJob) -> None:
@@ -137,7 +142,7 @@ def work_latest(kind: str, key: str) -> BackgroundJob | None:
 
 def run(job_id: int) -> None:
     """Do one piece of work; called by the queue."""
-    # A job found running was cut off with its worker and is done again from the start.
+    # A job found running was cut off with its worker; it is done again from what it has kept.
     open_job = BackgroundJob.objects.filter(pk=job_id, state__in=[State.WAITING, State.RUNNING])
     started = open_job.filter(attempts__lt=MOST_ATTEMPTS).update(
         state=State.RUNNING, started_at=timezone.now(), attempts=F("attempts") + 1
@@ -150,9 +155,14 @@ def run(job_id: int) -> None:
     job = BackgroundJob.objects.get(pk=job_id)
     watch = _Watch(job_id)
     try:
-        result = KINDS[job.kind](job.inputs, watch.report, watch.is_stopped)
+        if job.kind in IN_PIECES:
+            result = IN_PIECES[job.kind](job.inputs, job.so_far or {}, watch)
+        else:
+            result = KINDS[job.kind](job.inputs, watch.report, watch.is_stopped)
     except StoppedError:
         _end(job_id, State.STOPPED)
+    except PieceDoneError:
+        _go_on(job_id)
     except (PatternError, CostError) as error:
         _end(job_id, State.FAILED, fault=str(error)[:1000])
     except Exception:
@@ -173,6 +183,15 @@ def _end(job_id: int, state: str, **values: object) -> None:
     )
 
 
+def _go_on(job_id: int) -> None:
+    """Queue the rest of work done in pieces behind what waits already, unless it is to stop."""
+    running = BackgroundJob.objects.filter(pk=job_id, state=State.RUNNING)
+    if running.filter(stop_asked=False).update(state=State.WAITING, attempts=0):
+        work_enqueue(job_id)
+    else:
+        _end(job_id, State.STOPPED)
+
+
 class _Watch:
     """Writes progress and reads the stop flag, both at most a few times a second."""
 
@@ -180,6 +199,20 @@ class _Watch:
         self._job_id = job_id
         self._stopped = False
         self._reported_at = self._looked_at = 0.0
+        self._begun_at = self._kept_at = time.monotonic()
+
+    def keep(self, so_far: Mapping[str, Any], *, now: bool = False) -> None:
+        """Keep what is done so far now and then, and end the piece when its time is up."""
+        at = time.monotonic()
+        is_up = at - self._begun_at >= PIECE_S
+        if now or is_up or at - self._kept_at >= KEEP_EVERY_S:
+            self._kept_at = at
+            # It got further, so that being cut off later does not count as never getting anywhere.
+            BackgroundJob.objects.filter(pk=self._job_id, state=State.RUNNING).update(
+                so_far=so_far, attempts=1
+            )
+        if is_up and not now:
+            raise PieceDoneError
 
     def report(self, percent: int, text: str) -> None:
         now = time.monotonic()
@@ -198,124 +231,6 @@ class _Watch:
             asked, state = row.first() or (True, State.STOPPED)
             self._stopped = asked or state != State.RUNNING
         return self._stopped
-
-
-def _run_layout(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -> dict[str, Any]:
-    """Lay the pieces out, then see how many whole pairs the hide would give in all."""
-    request = request_from_document(inputs["instance"])
-    seconds = float(inputs["seconds"])
-
-    def on_progress(progress: LayoutProgress) -> None:
-        text = _("%(pairs)d pairs laid, %(used)d %% of the whole hide covered, try %(step)d") % {
-            "pairs": progress.layout.complete_sets,
-            "used": round(100 * progress.layout.density),
-            "step": progress.step,
-        }
-        report(int(100 * LAYOUT_SHARE * progress.share), text)
-
-    layout = lay_out(
-        request,
-        seed=int(inputs["seed"]),
-        seconds=seconds * LAYOUT_SHARE,
-        clock=time.monotonic,
-        on_progress=on_progress,
-        is_cancelled=is_stopped,
-    )
-    if not any(piece.per_set for piece in request.pieces):
-        return layout_result(request, layout)  # pieces cut again make no pair
-    report(int(100 * LAYOUT_SHARE), _("counting the pairs the whole hide gives"))
-    pairs, most = pairs_that_fit(
-        request,
-        seed=int(inputs["seed"]),
-        seconds=seconds * (1.0 - LAYOUT_SHARE),
-        clock=time.monotonic,
-        is_cancelled=is_stopped,
-    )
-    # Pieces fixed by hand stay, whatever else would give more pairs.
-    if not request.fixed and layout.complete_sets < min(pairs, _pairs_asked(request)):
-        layout = only_asked(request, most)
-    return layout_result(request, layout, pairs_that_fit=pairs)
-
-
-def _run_stock_layout(
-    inputs: dict[str, Any], report: Report, is_stopped: IsStopped
-) -> dict[str, Any]:
-    """Lay the pieces of several lines out on the hides of their leather, a leather at a time."""
-    parts = inputs["parts"]
-    results = []
-    for number, part in enumerate(parts):
-        request = request_from_document(part["instance"])
-
-        def on_progress(
-            progress: LayoutProgress, *, number: int = number, leather: str = part["leather"]
-        ) -> None:
-            text = _("%(leather)s: %(placed)d of %(of)d pieces laid, try %(step)d") % {
-                "leather": leather,
-                "placed": progress.layout.placed,
-                "of": progress.layout.requested,
-                "step": progress.step,
-            }
-            report(int(100 * (number + progress.share) / len(parts)), text)
-
-        layout = lay_out(
-            request,
-            seed=int(inputs["seed"]),
-            seconds=float(inputs["seconds"]) / len(parts),
-            clock=time.monotonic,
-            on_progress=on_progress,
-            is_cancelled=is_stopped,
-        )
-        if is_stopped():
-            raise StoppedError
-        results.append(layout_result(request, layout))
-    return {"parts": results}
-
-
-def layout_result(
-    request: LayoutRequest, layout: Layout, *, pairs_that_fit: int = 0
-) -> dict[str, Any]:
-    """Return a layout with what it wastes, as the work of laying out leaves it behind."""
-    waste = layout_waste(request, layout)
-    return {
-        "layout": document_from_layout(layout),
-        "waste": {
-            "used_area_mm2": waste.used_area_mm2,
-            "occupied_area_mm2": waste.occupied_area_mm2,
-            "waste_share": waste.waste_share,
-            "usable_area_mm2": waste.usable_area_mm2,
-            "pairs": waste.pairs,
-            "pairs_that_fit": max(pairs_that_fit, waste.pairs),
-        },
-    }
-
-
-def _run_stock_pairs(
-    inputs: dict[str, Any], report: Report, is_stopped: IsStopped
-) -> dict[str, Any]:
-    """Count, by laying out, how many whole pairs each hide gives by itself."""
-    request = request_from_document(inputs["instance"])
-    pairs: dict[str, int] = {}
-    for done, hide in enumerate(request.hides):
-        if is_stopped():
-            raise StoppedError
-        report(100 * done // len(request.hides), hide.id)
-        try:
-            pairs[hide.id], _layout = pairs_that_fit(
-                replace(request, hides=(hide,)),
-                seed=int(inputs["seed"]),
-                seconds=float(inputs["seconds"]),
-                clock=time.monotonic,
-                is_cancelled=is_stopped,
-            )
-        except LayoutError:
-            pairs[hide.id] = 0  # a piece is larger than this hide
-    return {"pairs": pairs}
-
-
-def _pairs_asked(request: LayoutRequest) -> int:
-    return max(
-        (piece.quantity // piece.per_set for piece in request.pieces if piece.per_set), default=0
-    )
 
 
 def _run_effects(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -> dict[str, Any]:
@@ -347,24 +262,36 @@ def _run_sizes(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) ->
     return size_run(inputs, on_progress)
 
 
-def _run_articles(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -> dict[str, Any]:
-    """Work out what every article for sale should cost today."""
+def _price_articles(
+    inputs: dict[str, Any], so_far: Mapping[str, Any], watch: _Watch
+) -> dict[str, Any]:
+    """Work out what every article for sale should cost today, in pieces."""
     # Imported here: the road to a price hands its layouts to this module.
-    from workshop.article_prices import price_articles
+    from workshop.article_prices import price_articles, rates_now
+
+    kept: dict[str, Any] = {"begun": timezone.now().isoformat(), "rates": rates_now(), "rows": {}}
+    begun = datetime.fromisoformat(so_far["begun"]) if so_far else timezone.now() - SO_FAR_COUNTS
+    if timezone.now() - begun < SO_FAR_COUNTS and so_far["rates"] == kept["rates"]:
+        kept = {**so_far}
 
     def on_article(done: int, of: int, name: str) -> None:
-        if is_stopped():
+        if watch.is_stopped():
+            watch.keep(kept, now=True)
             raise StoppedError
-        report(100 * done // of, name)
+        words = {"done": done, "of": of, "name": name}
+        watch.report(100 * done // of, _("%(done)d of %(of)d priced, %(name)s") % words)
 
-    return price_articles(inputs, on_article)
+    return price_articles(inputs, on_article, rows=kept["rows"], on_priced=lambda: watch.keep(kept))
 
 
 KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] = {
-    "layout": _run_layout,
+    "layout": run_layout,
     EFFECTS: _run_effects,
     SIZE_RUN: _run_sizes,
-    STOCK_PAIRS: _run_stock_pairs,
-    ARTICLE_PRICES: _run_articles,
-    STOCK_LAYOUT: _run_stock_layout,
+    STOCK_PAIRS: run_stock_pairs,
+    STOCK_LAYOUT: run_stock_layout,
+}
+# These keep what they have done, and go on from there when they are run again.
+IN_PIECES: dict[str, Callable[[dict[str, Any], Mapping[str, Any], _Watch], dict[str, Any]]] = {
+    ARTICLE_PRICES: _price_articles,
 }

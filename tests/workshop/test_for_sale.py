@@ -7,11 +7,15 @@ from fractions import Fraction
 from math import ceil
 
 import pytest
+from django.urls import reverse
+from django_q.models import OrmQ
 
 from tests.workshop.fixtures_stock import make_lot, make_rate_card
 from tests.workshop.test_places import make_place
+from workshop import article_prices
+from workshop import work as work_module
 from workshop.models import Article, ArticlePrice, AuditEntry, Doll, WorkshopProfile
-from workshop.selectors.for_sale import article_rows, finished_run
+from workshop.selectors.for_sale import article_rows, finished_run, latest_run
 from workshop.services.for_sale import pairs_add, prices_answer, prices_work_out
 from workshop.services.library import foot_measure
 from workshop.services.places import place_offer
@@ -247,3 +251,55 @@ def test_an_empty_list_has_nothing_to_work_out(owner_client):
     page = owner_client.post("/for-sale/work-out/", follow=True).content.decode()
     assert "Nothing is on the list yet." in page
     assert owner_client.get("/for-sale/?place=4711&off=1").status_code == 200
+
+
+@pytest.fixture
+def priced(monkeypatch):
+    """Count how often each article is priced, and let every piece of the work be one article."""
+    counts: dict[str, int] = {}
+
+    def count(article, asked, row=article_prices._row):
+        counts[article.code] = counts.get(article.code, 0) + 1
+        return row(article, asked)
+
+    monkeypatch.setattr(article_prices, "_row", count)
+    monkeypatch.setattr(work_module, "PIECE_S", 0.0)
+    return counts
+
+
+def turn(work):
+    """Let the worker do one piece."""
+    run(work.pk)
+    work.refresh_from_db()
+    return work
+
+
+def test_pricing_goes_on_piece_by_piece_and_prices_each_article_once(
+    listed, priced, owner, owner_client, leather_lot
+):
+    goat = make_lot(name="Goat", colour="sand")
+    pairs_add(listed[0].style, [listed[0].foot], [goat], None, by=owner)
+    work = turn(prices_work_out(by=owner))
+    assert (work.state, work.attempts, len(work.so_far["rows"])) == ("waiting", 0, 1)
+    assert OrmQ.objects.exists()  # the rest stands in the queue again
+    # Stopped between two pieces: the page says how far it came, and goes on from there.
+    owner_client.post(reverse("background-stop", args=[work.pk]))
+    page = owner_client.get("/for-sale/").content.decode()
+    assert "1 of 3 are priced already" in page
+    owner_client.post(reverse("background-again", args=[work.pk]), {"back": "/for-sale/"})
+    again = latest_run()
+    assert again.pk != work.pk
+    for _piece in range(2):
+        assert again.state != "done"
+        turn(again)
+    assert again.state == "done", again.fault
+    assert (set(priced.values()), len(again.result["rows"])) == ({1}, 3)
+
+
+def test_prices_kept_by_other_rates_are_worked_out_again(listed, priced, owner):
+    work = turn(prices_work_out(by=owner))
+    make_rate_card(labour_rate_per_hour=Decimal(30))
+    while turn(work).state == "waiting":
+        pass
+    assert (work.state, sorted(priced.values())) == ("done", [1, 2])
+    assert {row["rate_card"] for row in work.result["rows"].values()} == {2}

@@ -11,11 +11,12 @@ from patterns.exchange.layout_file import document_from_request, documents_from_
 from patterns.layout.by_hand import layout_by_hand
 from patterns.layout.check import check_layout
 from patterns.layout.values import Placement
+from workshop.layout_work import layout_result
 from workshop.models import HandLayout, Hide
 from workshop.models.jobs import LAYOUT
 from workshop.services.quoting import Worked
 from workshop.services.records import record_save
-from workshop.work import layout_result, work_done
+from workshop.work import work_done
 
 
 @transaction.atomic

@@ -47,6 +47,8 @@ def for_sale(request: HttpRequest) -> HttpResponse:
         "is_off": is_off,
         "work": run if run is not None and (not run.is_over or run.pk != _pk(done)) else None,
         "run": done,
+        "priced_so_far": len(run.so_far["rows"]) if run is not None and run.so_far else 0,
+        "priced_of": len(run.inputs["articles"]) if run is not None else 0,
         "waiting": waiting,
         "below": [row for row in rows if row.is_below_floor],
         "floor": WorkshopProfile.current().profit_floor_pct,
