@@ -100,6 +100,7 @@ def make_rate_card(by=None, **changes):
             minutes=Decimal(step["minutes"]),
             per=step["per"],
             passive=step.get("waiting", False),
+            way=step.get("way", ""),
         )
         for step in first_steps()
     ]

@@ -6,11 +6,13 @@ from fractions import Fraction
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.urls import NoReverseMatch, reverse
 
 from patterns.exchange.layout_file import layout_from_document, request_from_document
 from patterns.layout import check_layout, layout_waste
 from tests.workshop.fixtures_stock import make_hide, make_lot
 from tests.workshop.fixtures_work import write_minutes
+from workshop.doors import DOORS
 from workshop.models import (
     AuditEntry,
     Commission,
@@ -24,7 +26,7 @@ from workshop.models import (
 )
 from workshop.selectors.learning import proposals
 from workshop.selectors.months import month_named, month_report, stock_on
-from workshop.selectors.stock_runs import plan_of, run_work_out
+from workshop.selectors.stock_runs import run_work_out
 from workshop.services import stock_runs
 from workshop.services.library import foot_measure
 from workshop.services.records import record_save
@@ -36,6 +38,7 @@ from workshop.services.stock_runs import (
     run_withdraw,
     stock_layout_start,
 )
+from workshop.stock_plans import plan_of
 from workshop.work import run as work_run
 
 pytestmark = pytest.mark.django_db
@@ -46,7 +49,7 @@ LENGTHS = (60, 66, 72)
 @pytest.fixture(autouse=True)
 def short_search(monkeypatch):
     """A short search finds room as well; how much leather it saves is not asked here."""
-    monkeypatch.setattr(stock_runs, "SECONDS_TO_LAY_OUT", 2)
+    monkeypatch.setattr(stock_runs, "SECONDS_TO_LAY_OUT", 1)
 
 
 @pytest.fixture
@@ -102,8 +105,9 @@ def laid(run, hides, by):
 
 
 def test_six_pairs_in_three_sizes_from_two_remnants_and_a_hide(
-    owner_client, owner, run, hides, sizes
+    owner_client, owner, run, hides, monkeypatch
 ):
+    monkeypatch.setattr(stock_runs, "SECONDS_TO_LAY_OUT", 4)
     worked = laid(run, hides, owner)
     assert worked.faults == []
     assert [row.whole for row in worked.lines] == [2, 2, 2]
@@ -193,7 +197,9 @@ def _check_costs(plan, request, layout, hides):
     assert {piece.set_name for piece in pieces.values()} == {"1", "2", "3"}
 
 
-def test_of_two_jobs_that_want_one_hide_one_has_it(owner, run, large, sizes, style_version):
+def test_of_two_jobs_that_want_one_hide_one_has_it(
+    owner_client, owner, run, large, sizes, style_version
+):
     other = run_take_in(
         note="", form_key=None, style=style_version, lot=large.lot, pairs={sizes[0]: 1}, by=owner
     )
@@ -206,6 +212,9 @@ def test_of_two_jobs_that_want_one_hide_one_has_it(owner, run, large, sizes, sty
     ):
         run_begin(second, by=owner)
     assert AuditEntry.objects.count() == trail
+    page = owner_client.get(f"/jobs/{other.pk}/for-stock/").content.decode()
+    assert f"{whole.code} is reserved for {run.commission.code}" in page
+    assert "Begin the work" not in page
     other.refresh_from_db()
     assert (other.plan, other.commission.cut_lists.count()) == (None, 0)
     with pytest.raises(ValidationError, match="in work"):
@@ -306,21 +315,36 @@ def test_two_leathers_are_laid_out_apart_and_cut_by_one_list(
     assert all((line.hide == sand) == line.piece.startswith("D ") for line in lines)
 
 
-def test_pages_of_jobs_with_a_customer_take_one_without_for_what_it_is(
+def addresses_of(job):
+    """Return every address of a job, by its name in the table of doors."""
+    found = []
+    for name in DOORS:
+        try:
+            found.append((name, reverse(name, args=[job.pk])))
+        except NoReverseMatch:
+            continue
+    return [(name, path) for name, path in found if path.startswith(f"/jobs/{job.pk}/")]
+
+
+def test_every_address_of_a_job_answers_for_one_without_a_customer(
     client, owner_client, helper, run
 ):
     job = run.commission
     assert owner_client.get(f"/jobs/{job.pk}/").headers["Location"] == f"/jobs/{job.pk}/for-stock/"
-    assert owner_client.post(f"/jobs/{job.pk}/move/", {"to": "sent"}).status_code == 404
-    for address in ("work", "reserved", "cut-list", "counted", "change"):
-        answer = owner_client.get(f"/jobs/{job.pk}/{address}/")
-        assert answer.status_code == 200, address
-    for address in ("plan", "leather", "cut", "then", "cutting-sheet", "mock-up", "breakdown"):
-        assert owner_client.get(f"/jobs/{job.pk}/{address}/").status_code in (302, 404, 200), (
-            address
-        )
-    assert owner_client.post(f"/jobs/{job.pk}/again/").status_code == 404
+    for address in ("work", "reserved", "cut-list", "counted", "change", "for-stock"):
+        assert owner_client.get(f"/jobs/{job.pk}/{address}/").status_code == 200, address
+    addresses = addresses_of(job)
+    assert len(addresses) > 25
+    for name, path in addresses:
+        if name == "stock-withdraw":
+            continue
+        assert owner_client.get(path).status_code < 500, name
+        assert owner_client.post(path, {"to": "sent"}).status_code < 500, name
+    job.refresh_from_db()
+    assert job.state == "measured"
     assert "for stock" in owner_client.get("/jobs/").content.decode()
+    for page in ("/", "/supplies/to-buy/", "/month/"):
+        assert owner_client.get(page).status_code == 200, page
     client.force_login(helper)
     page = client.get(f"/jobs/{job.pk}/for-stock/").content.decode()
     assert "Price of a pair" not in page

@@ -133,6 +133,7 @@ def _first_rows() -> list[dict[str, Any]]:
             "minutes": step["minutes"],
             "per": step["per"],
             "passive": step.get("waiting", False),
+            "way": step.get("way", ""),
             "less_again_pct": "0",
         }
         for step in first_steps()

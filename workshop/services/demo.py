@@ -147,6 +147,7 @@ def _load_rates(row: dict[str, Any]) -> None:
             minutes=Decimal(step["minutes"]),
             per=step["per"],
             passive=step.get("waiting", False),
+            way=step.get("way", ""),
         )
         for step in first_steps()
     ]

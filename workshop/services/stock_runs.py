@@ -27,7 +27,7 @@ from workshop.models import (
     StyleVersion,
 )
 from workshop.models.stock_runs import LINES_MOST
-from workshop.selectors.stock_runs import RunWorked, layout_inputs, plan_of, whole_request
+from workshop.selectors.stock_runs import RunWorked, layout_inputs, whole_request
 from workshop.services.cut_list_making import cut_list_of
 from workshop.services.cuttings import hide_reserve, hides_release_all
 from workshop.services.orders import commission_move, commission_taken_by
@@ -35,6 +35,7 @@ from workshop.services.pairs import pair_put
 from workshop.services.records import audit_write, fields_of, record_save
 from workshop.services.reservations import supplies_release, supplies_reserve
 from workshop.stock_layouts import cut_together, line_letter
+from workshop.stock_plans import plan_of
 from workshop.work import LAYOUT_SEED, STOCK_LAYOUT, work_start
 
 State = Commission.State

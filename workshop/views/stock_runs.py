@@ -20,10 +20,7 @@ from workshop.selectors.reservations import missing_count, short_words
 from workshop.selectors.stock import OUTLINES
 from workshop.selectors.stock_runs import (
     HideOffered,
-    hides_document,
     hides_offered,
-    parts_document,
-    plan_of,
     run_lines,
     run_work_out,
 )
@@ -40,6 +37,7 @@ from workshop.services.stock_runs import (
     run_withdraw,
     stock_layout_start,
 )
+from workshop.stock_plans import hides_document, parts_document, plan_of
 from workshop.stock_rows import rows_laid, rows_without_money, table_of_plan
 from workshop.templatetags.stock_words import dm2
 from workshop.views.pages import take_errors
