@@ -113,6 +113,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "job-payments": form(MONEY, OWNERS),
     "payment-back": form(OWNERS, OWNERS),
     "bill-new": form(OWNERS, OWNERS),
+    "bills": look(MONEY),
     "bill": look(MONEY),
     "bill-paper": look(MONEY),
     "credit-new": form(OWNERS, OWNERS),

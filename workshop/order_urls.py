@@ -10,6 +10,7 @@ urlpatterns = [
     path("jobs/<int:job_id>/payments/", payments.job_payments, name="job-payments"),
     path("payments/<int:payment_id>/back/", payments.payment_take_back, name="payment-back"),
     path("jobs/<int:job_id>/bill/", payments.bill_new, name="bill-new"),
+    path("bills/", payments.bills, name="bills"),
     path("bills/<int:bill_id>/", payments.bill, name="bill"),
     path("bills/<int:bill_id>/bill.pdf", payments.bill_paper, name="bill-paper"),
     path("bills/<int:bill_id>/take-back/", payments.credit_new, name="credit-new"),

@@ -198,7 +198,7 @@ def test_a_bill_is_what_was_agreed_to_the_cent_and_changed_lines_say_why(
         for said in (
             "Bill 0001", "Merle Oakhollow", "7 Thimble Row", "Longer laces", "asked for in June",
             f"{to_minor_unit(bill.amount, 'EUR')}", "Tax as the law of Nowhere has it.", "XX-123",
-            "To be paid within 14 days.", "With thanks.", "Deposit of", "-40.00",
+            "To be paid within 14 days.", "With thanks.", "Deposit of", "\u221240.00",
         ):  # fmt: skip
             assert said in words
     # Whatever changes, the bill stays as it was issued.

@@ -14,6 +14,7 @@ from workshop.documents.heading import amount_words, day_words, money_words
 from workshop.documents.paper import paper_pdf
 
 MAIL_COLUMNS = 72
+MINUS = "\u2212"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,11 @@ class PaperLine:
     def percent_words(self) -> str:
         """Return the percentage of the tax in it."""
         return f"{self.tax_percent.normalize():f}\u00a0%"
+
+    @property
+    def amount_words(self) -> str:
+        """Return the amount as it is written, a reduction with a minus."""
+        return amount_words(self.amount).replace("-", MINUS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +122,7 @@ class BillPaper:
         rows = [
             (
                 _("%(what)s of %(day)s") % {"what": row.words, "day": day_words(row.on)},
-                amount_words(-row.amount),
+                amount_words(-row.amount).replace("-", MINUS),
             )
             for row in self.received
         ]
@@ -142,7 +148,7 @@ def bill_pdf(
         "paper": paper,
         "bill": bill,
         "total": money_words(bill.amount, bill.currency),
-        "rows": [(line, amount_words(line.amount)) for line in bill.lines],
+        "rows": [(line, line.amount_words) for line in bill.lines],
     }
     return paper_pdf(
         "documents/bill.html", context, made_on=bill.issued_on, document_id=document_id
@@ -151,7 +157,7 @@ def bill_pdf(
 
 def bill_text(bill: BillPaper, *, greeting: str) -> str:
     """Return the bill as plain text to copy into a mail, lines at most 72 signs."""
-    lines = [(line.text, amount_words(line.amount)) for line in bill.lines]
+    lines = [(line.text, line.amount_words) for line in bill.lines]
     total = [(bill.total_words, money_words(bill.amount, bill.currency))]
     blocks = [
         f"{greeting},",

@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 from django.utils.translation import gettext_lazy
 
 from workshop.forms.pairs import DayField, MoneyField
@@ -51,6 +52,8 @@ class ParcelForm(forms.ModelForm):
                 del self.fields[name]
         if self.instance.pk is not None:
             del self.fields["form_key"]
+        else:
+            self.initial["sent_on"] = timezone.localdate()
 
     def clean_packing_cost(self) -> Decimal:
         """Take an empty cost of packing as none."""

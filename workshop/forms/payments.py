@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from costing.money import to_minor_unit
 from workshop.forms.pairs import EARLIEST, MOST_MONEY, DayField, MoneyField
 from workshop.models import Commission, Payment
 from workshop.selectors.payments import Account, LineLeft
@@ -44,10 +45,9 @@ class PaymentForm(forms.ModelForm):
     def __init__(self, *args: Any, account: Account, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial["amount"] = _first_amount(account)
-        if account.paid:
-            self.initial["kind"] = Payment.Kind.BALANCE
-        if account.to_give_back:
-            self.initial["kind"] = Payment.Kind.REFUND
+        self.initial["way"] = account.counted[-1].way if account.counted else Payment.Way.TRANSFER
+        self.initial["kind"] = _first_kind(account)
+        self.initial["paid_on"] = timezone.localdate()
 
     def clean_amount(self) -> Decimal:
         """Refuse no amount at all."""
@@ -63,6 +63,13 @@ class PaymentForm(forms.ModelForm):
     def _post_clean(self) -> None:
         super()._post_clean()
         self.instance.form_key = self.cleaned_data.get("form_key") or None
+
+
+def _first_kind(account: Account) -> str:
+    if account.to_give_back:
+        return Payment.Kind.REFUND
+    is_first = not account.paid and not account.bills
+    return Payment.Kind.DEPOSIT if is_first else Payment.Kind.BALANCE
 
 
 def _first_amount(account: Account) -> str:
@@ -159,7 +166,7 @@ class CreditForm(forms.Form):
 
     reason = forms.CharField(label=gettext_lazy("Why"), max_length=200)
 
-    def __init__(self, *args: Any, lines: list[LineLeft], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, lines: list[LineLeft], currency: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.lines = lines
         for left in lines:
@@ -172,7 +179,7 @@ class CreditForm(forms.Form):
                 required=False,
             )
             self.fields[f"line-{left.line.pk}"] = field
-            self.initial[f"line-{left.line.pk}"] = f"{left.amount.normalize():f}"
+            self.initial[f"line-{left.line.pk}"] = to_minor_unit(left.amount, currency)
 
     def rows(self) -> list[tuple[LineLeft, forms.BoundField]]:
         """Return each line with its field."""

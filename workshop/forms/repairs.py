@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -76,7 +77,7 @@ class RepairForm(CauseForm):
 
     def __init__(self, *args: Any, first: Commission, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.initial.setdefault("kind", Repair.Kind.REPAIR)
+        self.initial["kind"] = self.initial.get("kind") or Repair.Kind.REPAIR
         # The leather of the first order stands at the head of the list: most likely it is that.
         lot = _lot_of(first)
         if lot is not None:
@@ -310,6 +311,7 @@ class KeptForm(forms.ModelForm):
 
     def __init__(self, *args: Any, with_money: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.initial["received_on"] = timezone.localdate()
         if not with_money:
             del self.fields["value"]
 

@@ -71,7 +71,7 @@ from workshop.what_ifs import what_if_rows
 MOVES = {
     Commission.State.IN_WORK: _lazy("Begin the work"),
     Commission.State.FINISHED: _lazy("The work is finished"),
-    Commission.State.SENT: _lazy("The pair is sent"),
+    Commission.State.SENT: _lazy("Sent or handed over, no parcel to write down"),
     Commission.State.DECLINED: _lazy("The customer declined"),
     Commission.State.WITHDRAWN: _lazy("Withdraw the job"),
 }

@@ -11,6 +11,7 @@ from workshop.documents.bill_paper import bill_pdf
 from workshop.doors import OWNER
 from workshop.forms.payments import BillForm, CancelForm, ChangeRows, CreditForm, PaymentForm
 from workshop.models import Bill, Commission, Payment, WorkshopProfile
+from workshop.paging import list_page
 from workshop.selectors.payments import account_of, bills_left, lines_left
 from workshop.services.bills import bill_issue, credit_issue
 from workshop.services.payments import payment_cancel, payment_write
@@ -98,6 +99,13 @@ def bill_new(request: HttpRequest, job_id: int) -> HttpResponse:
     return render(request, "orders/bill_new.html", context)
 
 
+def bills(request: HttpRequest) -> HttpResponse:
+    """List all bills and credit notes, newest first."""
+    rows = Bill.objects.select_related("commission__doll", "bill")
+    context = {"page": list_page(rows, request.GET.get("before", ""), key="id")}
+    return render(request, "orders/bills.html", context)
+
+
 def _bill(bill_id: int) -> Bill:
     bills = Bill.objects.select_related("commission__doll", "commission__customer", "bill")
     return get_object_or_404(bills, pk=bill_id)
@@ -133,7 +141,7 @@ def credit_new(request: HttpRequest, bill_id: int) -> HttpResponse:
     if record.kind != Bill.Kind.BILL or not any(left.amount for left in lines):
         messages.info(request, _("Nothing is left of it to take back."))
         return redirect("bill", bill_id)
-    form = CreditForm(request.POST or None, lines=lines)
+    form = CreditForm(request.POST or None, lines=lines, currency=record.currency)
     if request.method == "POST" and form.is_valid():
         try:
             credit = credit_issue(
