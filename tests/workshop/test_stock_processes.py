@@ -12,8 +12,10 @@ from tests.workshop.fixtures_stock import make_hide, make_lot, make_supply
 from tests.workshop.fixtures_work import accept
 from tests.workshop.test_reservations import all_adds_up, make_job
 from tests.workshop.test_stock_ledger import balance
+from tests.workshop.test_to_buy import leather_quote
 from workshop.models import AuditEntry, Hide, ReservedSupply, WorkshopProfile
-from workshop.services.cuttings import hide_reserve
+from workshop.selectors.reservations import hide_missing
+from workshop.services.cuttings import hide_reserve, reserved_words
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.every_database]
 
@@ -86,4 +88,23 @@ def test_the_last_box_goes_to_one_of_several_quotes_accepted_at_once(foot_versio
     short = ["0 held, 1000 missing"] * (PROCESSES - 1)
     assert sorted(words) == [*short, "1000 held, 0 missing"]
     assert balance(box) == (1000, 1000, 0)
+    assert all_adds_up()
+
+
+def test_the_hide_several_quotes_were_made_on_goes_to_one_job_with_its_supplies(
+    foot_version, owner
+):
+    hide = make_hide(make_lot())
+    make_supply("box", on_hand="9")
+    quotes = [leather_quote(foot_version, owner, hide=hide) for _ in range(PROCESSES)]
+    WorkshopProfile.current()
+
+    def take(quote):
+        return hide_missing(accept(quote, owner))
+
+    words = in_processes(*[lambda quote=quote: take(quote) for quote in quotes])
+    hide.refresh_from_db()
+    told = reserved_words(hide)
+    assert sorted(words) == sorted(["", *[told] * (PROCESSES - 1)])
+    assert AuditEntry.objects.filter(record_kind="hide", action="reserved").count() == 1
     assert all_adds_up()

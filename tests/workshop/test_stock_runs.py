@@ -12,6 +12,7 @@ from patterns.exchange.layout_file import layout_from_document, request_from_doc
 from patterns.layout import check_layout, layout_waste
 from tests.workshop.fixtures_stock import make_hide, make_lot
 from tests.workshop.fixtures_work import write_minutes
+from tests.workshop.test_stock_processes import in_processes
 from workshop.doors import DOORS
 from workshop.models import (
     AuditEntry,
@@ -348,3 +349,25 @@ def test_every_address_of_a_job_answers_for_one_without_a_customer(
     client.force_login(helper)
     page = client.get(f"/jobs/{job.pk}/for-stock/").content.decode()
     assert "Price of a pair" not in page
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.every_database
+def test_of_two_processes_that_begin_at_once_one_has_the_hide(
+    owner, run, large, sizes, style_version
+):
+    other = run_take_in(
+        note="", form_key=None, style=style_version, lot=large.lot, pairs={sizes[0]: 1}, by=owner
+    )
+    both = [laid(run, [large], owner), laid(other, [large], owner)]
+
+    def begin(worked):
+        run_begin(worked, by=owner)
+        return "begun"
+
+    words = in_processes(*[lambda worked=worked: begin(worked) for worked in both])
+    large.refresh_from_db()
+    told = f"{large.code} is reserved for {large.reserved_for.code}."
+    assert sorted(words) == sorted(["begun", f"{told} Release it there, or choose another hide."])
+    assert CutList.objects.count() == 1
+    assert Commission.objects.filter(state="in work").get() == large.reserved_for

@@ -1,7 +1,7 @@
 """Supplies reserved for jobs: kept when a quote is accepted, used up or let go, lapsed when late.
 
-Every step of a job locks the job's row first and then balances in one order, so that steps of one
-job follow each other and steps of two never wait for one another in a ring. Whoever holds a
+Every step of a job locks the job's row first, then hides, then balances in one order, so that steps
+of one job follow each other and steps of two never wait for one another in a ring. Whoever holds a
 supply's balance may change what jobs hold of it, nobody else. Each step may be run twice.
 """
 
@@ -68,6 +68,7 @@ def supplies_reserve(commission: Commission, *, by: AbstractBaseUser | None) -> 
             % {"job": job.code, "state": job.get_state_display()},
             code="not_accepted",
         )
+    _keep_hide(job, by=by)
     reservation = Reservation.objects.filter(commission=job).first()
     if reservation is None:
         due_on = None if job.is_for_stock else _deposit_day()
@@ -83,7 +84,6 @@ def supplies_reserve(commission: Commission, *, by: AbstractBaseUser | None) -> 
         audit_write(reservation, by=by, action="reserved again", before=before)
     for line in reservation.lines.select_related("supply"):
         _hold(line, job, by=by)
-    _keep_hide(job, by=by)
     return reservation
 
 
