@@ -9,10 +9,12 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
-from tests.workshop.fixtures_work import accept, finish
+from tests.workshop.fixtures_work import accept, finish, write_minutes
 from tests.workshop.test_stock_files import picture
 from workshop.models import Commission, JobPhoto, Kept, Payment, Repair, RepairPrice
 from workshop.selectors.agreed import agreed_of
+from workshop.selectors.counting_back import job_counted
+from workshop.selectors.months import month_named, month_report
 from workshop.selectors.payments import account_of
 from workshop.selectors.repairs import causes_counted
 from workshop.services.bills import bill_issue
@@ -112,6 +114,16 @@ def test_what_is_free_costs_us_and_the_customer_nothing(owner_client, made, owne
     with pytest.raises(ValidationError, match="0 or less"):
         bill_issue(job, by=owner)
     assert causes_counted().total.cost == {"EUR": Decimal("11.00")}
+    # Counted back as any job: 60 minutes in place of 30 cost 9.00 and 2.00 of overhead more.
+    write_minutes(job, "Lasting", "60", owner)
+    finish(job, owner)
+    counted = job_counted(Commission.objects.get(pk=job.pk))
+    assert (counted.counted.cost, counted.profit) == (Decimal("22.00"), Decimal("-22.00"))
+    month = month_report(month_named(""))
+    assert [row.style for row in month.styles] == ["Ankle boot", "repair"]
+    assert month.uncounted == []
+    assert "22.00" in owner_client.get(reverse("counted-back", args=[job.pk])).content.decode()
+    assert "Lasting" in owner_client.get(reverse("work-log", args=[job.pk])).content.decode()
     client.force_login(helper)
     for address in (reverse("repair", args=[job.pk]), reverse("repairs")):
         page = client.get(address).content.decode()
@@ -178,7 +190,9 @@ def test_causes_are_counted_by_step_glue_and_leather(owner_client, made, supplie
     assert causes_counted().steps[0].name == "Stitching"
 
 
-def test_goods_in_keeping_come_with_their_condition_and_go_back_once(owner_client, made, owner):
+def test_goods_in_keeping_come_with_their_condition_and_go_back_once(
+    owner_client, made, owner, helper
+):
     repair = take_in(made, owner)
     address = reverse("job-kept", args=[repair.commission_id])
     today = timezone.localdate()
@@ -207,3 +221,8 @@ def test_goods_in_keeping_come_with_their_condition_and_go_back_once(owner_clien
     assert owner_client.post(back, {"sent_back_on": today}).status_code == 302
     again = owner_client.post(back, {"sent_back_on": today})
     assert "went back already" in str(again.context["form"].errors)
+    owner_client.force_login(helper)
+    for page in (address, reverse("repair", args=[repair.commission_id]), reverse("repairs")):
+        words = owner_client.get(page).content.decode()
+        assert "the pair" in words or page == reverse("repairs")
+        assert "148.00" not in words

@@ -110,6 +110,11 @@ class RepairPrice(Unchanging):
         return self.code
 
     @property
+    def pair_count(self) -> int:
+        """Return how many pairs it adds to those made: none."""
+        return 0
+
+    @property
     def code(self) -> str:
         """Return the short code people see, such as Q-0107-2, as of any quote."""
         return f"Q-{self.repair.commission.number:04d}-{self.version}"

@@ -9,7 +9,16 @@ from typing import Any
 from costing.counted import CountedBack, count_back
 from costing.job import Job
 from costing.job_file import breakdown_from_document, job_from_document
-from workshop.models import Commission, Cutting, Quote, StockMove, Supply, WorkLog
+from workshop.models import (
+    Commission,
+    Cutting,
+    Quote,
+    RepairAnswer,
+    RepairPrice,
+    StockMove,
+    Supply,
+    WorkLog,
+)
 from workshop.selectors.ledger import Ledger, ledger_of
 from workshop.selectors.payments import came_of, parcels_paid, received_of
 from workshop.selectors.work_log import snapshot_parts
@@ -38,7 +47,7 @@ class JobCounted:
     """
 
     commission: Commission
-    quote: Quote
+    quote: Quote | RepairPrice
     style: str
     job: Job
     rate_card: int
@@ -80,39 +89,35 @@ class JobCounted:
 
 
 def job_counted(commission: Commission) -> JobCounted | None:
-    """Return one job counted back; None while no quote of it is accepted."""
+    """Return one job counted back; None while no price of it is accepted."""
     used = commission.stock_moves.values_list("supply_id", flat=True).distinct()
     ledger = ledger_of(supplies=list(used), jobs=[commission.pk])
     return jobs_counted([commission], ledger).get(commission.pk)
 
 
 def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int, JobCounted]:
-    """Return jobs counted back by their ids; those without an accepted quote are left out.
+    """Return jobs counted back by their ids; those of which no price was accepted are left out.
 
     The number of queries does not grow with the number of jobs.
     """
     jobs = {commission.pk: commission for commission in commissions}
-    quotes = Quote.objects.filter(commission__in=jobs, state=Quote.State.ACCEPTED)
-    found = {quote.pk: quote for quote in quotes.defer("snapshot")}
-    parts = snapshot_parts(found, "job", "breakdown", "bill", "style", "rate_card")
     taken = minutes_of(jobs)
     moves = _moves_of(jobs)
     cut = _cuttings_of(jobs)
     received, parcels = received_of(jobs), parcels_paid(jobs)
     counted = {}
-    for quote_id, quote in found.items():
-        key, snapshot = quote.commission_id, parts[quote_id]
-        job = job_from_document(snapshot["job"])
+    for key, (quote, parts) in {**_repairs_behind(jobs), **_quotes_behind(jobs)}.items():
+        job = job_from_document(parts["job"])
         minutes, waiting_min = taken.get(key, ({}, {}))
-        material = _supplies_cost(snapshot["bill"], moves.get(key, []), ledger.costs)
-        leather, open_hides = _leather_cost(snapshot["bill"], cut.get(key, []))
-        breakdown = breakdown_from_document(snapshot["breakdown"])
+        material = _supplies_cost(parts["bill"], moves.get(key, []), ledger.costs)
+        leather, open_hides = _leather_cost(parts["bill"], cut.get(key, []))
+        breakdown = breakdown_from_document(parts["breakdown"])
         counted[key] = JobCounted(
             commission=jobs[key],
             quote=quote,
-            style=str(snapshot["style"]["name"]),
+            style=str(parts["style"]["name"]),
             job=job,
-            rate_card=int(snapshot["rate_card"]),
+            rate_card=int(parts["rate_card"]),
             counted=count_back(
                 job,
                 breakdown,
@@ -124,6 +129,35 @@ def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int,
             open_hides=open_hides,
         )
     return counted
+
+
+Behind = dict[int, tuple[Quote | RepairPrice, dict[str, Any]]]
+
+
+def _quotes_behind(jobs: Iterable[int]) -> Behind:
+    """Return the accepted quotes of jobs with the parts of their snapshots, by the jobs' ids."""
+    quotes = Quote.objects.filter(commission__in=list(jobs), state=Quote.State.ACCEPTED)
+    found = {quote.pk: quote for quote in quotes.defer("snapshot")}
+    parts = snapshot_parts(found, "job", "breakdown", "bill", "style", "rate_card")
+    return {quote.commission_id: (quote, parts[key]) for key, quote in found.items()}
+
+
+def _repairs_behind(jobs: Iterable[int]) -> Behind:
+    """Return the prices repairs were agreed at, in the same parts; what is free costs us."""
+    answers = RepairAnswer.objects.filter(repair__commission__in=list(jobs))
+    return {
+        answer.repair.commission_id: (
+            answer.price,
+            {
+                "job": answer.price.job,
+                "breakdown": answer.price.breakdown,
+                "bill": [],
+                "style": {"name": answer.repair.get_kind_display()},
+                "rate_card": answer.price.rate_card,
+            },
+        )
+        for answer in answers.select_related("repair", "price__repair__commission")
+    }
 
 
 Minutes = dict[str, Decimal]

@@ -14,7 +14,7 @@ from costing.counted import planned_minutes
 from costing.job import Job
 from costing.job_file import job_from_document
 from costing.money import round_half_up
-from workshop.models import Commission, Quote, RateCard, StockRun, Supply, WorkLog
+from workshop.models import Commission, Quote, RateCard, RepairPrice, StockRun, Supply, WorkLog
 from workshop.models.stock import THOUSANDTHS
 from workshop.services.work_log import minutes_so_far
 from workshop.templatetags.stock_words import counted, figure
@@ -56,10 +56,20 @@ def plans_behind(commission: Commission, *parts: str) -> list[dict[str, Any]]:
     Empty while there is neither.
     """
     if not commission.is_for_stock:
-        snapshot = quote_behind(commission, *parts)
+        snapshot = quote_behind(commission, *parts) or repair_behind(commission, *parts)
         return [] if snapshot is None else [snapshot]
     lines = plans_for_stock([commission.pk]).get(commission.pk, [])
     return [{key: line[key] for key in parts} for line in lines]
+
+
+def repair_behind(commission: Commission, *parts: str) -> dict[str, Any] | None:
+    """Return parts of what a repair was priced by; it has no bill of materials."""
+    prices = RepairPrice.objects.filter(repair__commission=commission)
+    newest = prices.order_by("-version").first()
+    if newest is None:
+        return None
+    whole: dict[str, Any] = {"job": newest.job, "breakdown": newest.breakdown, "bill": []}
+    return {part: whole[part] for part in parts}
 
 
 def plans_for_stock(job_ids: Iterable[int]) -> dict[int, list[dict[str, Any]]]:
