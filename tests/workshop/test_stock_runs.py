@@ -17,7 +17,9 @@ from workshop.doors import DOORS
 from workshop.models import (
     AuditEntry,
     Commission,
+    CutLine,
     CutList,
+    Cutting,
     Doll,
     FinishedPair,
     Hide,
@@ -29,6 +31,7 @@ from workshop.selectors.learning import proposals
 from workshop.selectors.months import month_named, month_report, stock_on
 from workshop.selectors.stock_runs import run_work_out
 from workshop.services import stock_runs
+from workshop.services.cut_lists import line_scrap, line_take_back, line_tick
 from workshop.services.library import foot_measure
 from workshop.services.records import record_save
 from workshop.services.stock_runs import (
@@ -141,6 +144,7 @@ def test_six_pairs_in_three_sizes_from_two_remnants_and_a_hide(
     assert owner_client.get(f"/jobs/{run.pk}/cut-list/").status_code == 200
     assert owner_client.get(f"/cut-lists/{cut_list.pk}/sheet/").status_code == 200
 
+    _check_cutting(owner_client, owner, cut_list, hides[0])
     # Timed like any job: planned minutes of all lines, and what a timing proposes.
     step = RateCard.objects.get().steps.filter(per="pair", passive=False)[0].name
     write_minutes(job, step, "300", owner)
@@ -166,6 +170,26 @@ def test_six_pairs_in_three_sizes_from_two_remnants_and_a_hide(
     assert (row.jobs, row.pairs, row.sold, row.income, row.profit) == (1, 6, 0, 0, 0)
     assert row.active_min > 300
     assert stock_on(pairs[0].made_on).pairs_value == sum(costs)
+
+
+def _check_cutting(client, owner, cut_list, hide):
+    """Scrap a piece, find it a place again, cut all of one hide, and see what is left of it."""
+    lines = list(cut_list.lines.filter(hide=hide))
+    again = line_scrap(lines[0], reason="flaw", hide=hide, by=owner)
+    place = f"/cut-lists/{cut_list.pk}/place/{hide.pk}/"
+    assert client.get(place).status_code == 200
+    assert again.piece == lines[0].piece
+    line_take_back(CutLine.objects.get(pk=lines[0].pk), by=owner)
+    for line in lines:
+        line_tick(CutLine.objects.get(pk=line.pk), by=owner)
+    end = f"/cut-lists/{cut_list.pk}/end/{hide.pk}/"
+    assert client.get(end).status_code == 200
+    assert client.post(end, {"least_width_mm": "40", "least_area_cm2": "20"}).status_code == 302
+    cutting = Cutting.objects.get(hide=hide)
+    assert cutting.commission == cut_list.commission
+    assert float(cutting.pieces_area_mm2) == pytest.approx(
+        sum(float(line.area_mm2) for line in lines), abs=2
+    )
 
 
 def _check_costs(plan, request, layout, hides):
