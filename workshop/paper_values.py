@@ -66,6 +66,7 @@ def quote_paper_of(quote: Quote, *, link: str = "") -> QuotePaper:
         price_per_pair=_per_pair(breakdown),
         price=Decimal(breakdown["price"]),
         tax=Decimal(breakdown["tax"]),
+        tax_name=profile.tax_name,
         note=profile.quote_wording,
         accept_link=link,
         contact=profile.address,

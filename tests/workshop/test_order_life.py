@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.management import call_command
 from django.urls import reverse
 from django.utils import timezone
 
@@ -136,7 +137,7 @@ def photo_file(content=None):
     return SimpleUploadedFile("doll.jpg", content or picture(), "image/jpeg")
 
 
-def test_an_enquiry_keeps_its_message_date_country_budget_and_photograph(owner_client):
+def test_an_enquiry_keeps_its_message_date_country_budget_and_photograph(owner_client, capsys):
     wanted = timezone.localdate() + datetime.timedelta(days=60)
     values = {"wanted_on": wanted, "country": "Farawayland", "budget": "180.00"}
     note = "Dear maker,\n\ncould you make her boots?\n"
@@ -149,6 +150,8 @@ def test_an_enquiry_keeps_its_message_date_country_budget_and_photograph(owner_c
     photo = JobPhoto.objects.get()
     page = owner_client.get(reverse("job-photos", args=[job.pk])).content.decode()
     assert reverse("photograph", args=[photo.sha256]) in page
+    call_command("check_records")
+    assert "1 photographs of jobs: every one is there" in capsys.readouterr().out
     address = reverse("job-photo-off", args=[photo.pk])
     assert owner_client.post(address).status_code == 302
     assert not JobPhoto.objects.exists()

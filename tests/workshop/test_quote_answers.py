@@ -164,10 +164,11 @@ def test_a_question_reaches_the_maker(client, owner_client, quote):
     assert "In black?" in owner_client.get(f"/quotes/{quote.pk}/").content.decode()
 
 
-@pytest.mark.parametrize("text", ["", " ", "x" * 2001])
+@pytest.mark.parametrize("text", ["", " ", "x" * 2001, "x" * 3_000_000])
 def test_a_question_that_is_none_is_refused_beside_the_field(client, quote, text):
     answer = client.post(path_of(quote) + "ask/", {"text": text})
     assert answer.status_code == 200
+    assert answer.context["form"].errors["text"]
     assert not quote.messages.exists()
 
 

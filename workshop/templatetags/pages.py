@@ -9,7 +9,7 @@ register = template.Library()
 ALSO_UNDER = {
     "leather": ("/hides/", "/cuttings/"),
     "dolls": ("/feet/", "/sizes/"),
-    "jobs": ("/quotes/", "/work/"),
+    "jobs": ("/quotes/", "/work/", "/bills/", "/payments/", "/parcels/", "/repairs/", "/kept/"),
 }
 
 

@@ -16,7 +16,10 @@ from workshop.services.quotes import (
     quote_is_open,
     refusal,
 )
+from workshop.views.large import answers_too_much, too_long_words
 from workshop.views.pages import take_errors
+
+LONGEST_QUESTION = 2000
 
 
 @never_cache
@@ -43,6 +46,19 @@ def open_quote_accept(request: HttpRequest, token: str) -> HttpResponse:
     return redirect("open-quote", token)
 
 
+def _ask_too_much(request: HttpRequest, token: str) -> HttpResponse:
+    quote = quote_by_token(token)
+    closed = _closed(request, quote)
+    if closed:
+        return closed
+    form = QuestionForm({})
+    form.full_clean()
+    form.errors.clear()
+    form.add_error("text", too_long_words(LONGEST_QUESTION))
+    return _page(request, quote, token, form)
+
+
+@answers_too_much(_ask_too_much)
 @never_cache
 def open_quote_ask(request: HttpRequest, token: str) -> HttpResponse:
     """Leave a question for the maker."""
