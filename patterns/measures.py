@@ -103,6 +103,40 @@ def complete_measures(foot: Foot) -> CompleteMeasures:
     return CompleteMeasures(values, inferred, helpful)
 
 
+@dataclass(frozen=True, slots=True)
+class Unlikely:
+    """A given measure, and what the others on the foot would let one expect."""
+
+    key: str
+    given_mm: float
+    expected_mm: float
+
+
+# A foot whose one measure is so much off what its others suggest was mostly read wrongly. Common
+# practice, no source: feet of dolls differ by a tenth from the sample's proportions.
+UNLIKELY_SHARE = 0.2
+
+
+def unlikely_measures(foot: Foot) -> list[Unlikely]:
+    """Return the given measures that do not go with the others, the worst first.
+
+    Examples
+    --------
+    >>> foot = Foot("odd", {"foot_length": 75.0, "ball_girth": 74.0, "ball_width": 24.0})
+    >>> [(found.key, round(found.expected_mm)) for found in unlikely_measures(foot)]
+    [('ball_girth', 56), ('ball_width', 32)]
+    """
+    found = []
+    for key, given_mm in foot.measures_mm.items():
+        if key in ("foot_length", "heel_raise"):
+            continue
+        others = {name: value for name, value in foot.measures_mm.items() if name != key}
+        expected_mm = _inferred(key, others)
+        if abs(given_mm / expected_mm - 1.0) > UNLIKELY_SHARE:
+            found.append(Unlikely(key, given_mm, expected_mm))
+    return sorted(found, key=lambda row: -abs(log(row.given_mm / row.expected_mm)))
+
+
 def _inferred(key: str, given: Mapping[str, float]) -> float:
     length, raise_mm = given["foot_length"], given.get("heel_raise", 0.0)
     growth = 0.0

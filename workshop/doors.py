@@ -69,6 +69,9 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "foot-check": act(MAKERS),
     "tracing-preview": act(MAKERS),
     "foot-mesh": form(MAKERS, MAKERS),
+    "measuring-link": form(EVERYONE_IN, MAKERS),
+    "measuring-link-new": act(MAKERS),
+    "measuring-link-end": act(MAKERS),
     "foot-mesh-file": look(EVERYONE_IN),
     "foot-last": look(EVERYONE_IN),
     "sizes": look(EVERYONE_IN),
@@ -223,6 +226,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "open-quote": look(LINKS),
     "open-quote-accept": act(LINKS),
     "open-quote-ask": act(LINKS),
+    "open-measuring": form(LINKS, LINKS),
 }
 
 # Django's admin is the owner's back door; its own addresses are many and all alike.

@@ -6,6 +6,7 @@ from workshop.models.cuttings import Cutting, LeftPiece
 from workshop.models.for_sale import Article, ArticlePrice
 from workshop.models.jobs import BackgroundJob
 from workshop.models.library import Customer, Doll, FootVersion
+from workshop.models.measuring import MeasuringLink
 from workshop.models.numbers import Counter
 from workshop.models.orders import Commission, Quote, QuoteMessage
 from workshop.models.pairs import FinishedPair, PairStep
@@ -56,6 +57,7 @@ __all__ = [
     "LeatherLot",
     "LeftPiece",
     "LoginLink",
+    "MeasuringLink",
     "Member",
     "PairStep",
     "Parcel",

@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from workshop.documents.measuring_card import measuring_card_text
 from workshop.forms.library import DollForm
+from workshop.forms.measuring import AskForm
 from workshop.models import Doll
 from workshop.paper_values import card_heading
 from workshop.selectors.library import (
@@ -14,6 +15,7 @@ from workshop.selectors.library import (
     doll_with_customer_name,
     dolls_found,
 )
+from workshop.selectors.measuring_links import links_of
 from workshop.views.pages import record_form_page, search_text
 
 
@@ -34,6 +36,8 @@ def doll(request: HttpRequest, doll_id: int) -> HttpResponse:
     context = {
         "card": doll_card(record, request.role),
         "card_text": measuring_card_text(heading=card_heading(record)),
+        "links": links_of(record),
+        "ask_form": AskForm(label_suffix=""),
     }
     return render(request, "dolls/doll.html", context)
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
@@ -12,14 +13,16 @@ from patterns.foot import MEASURE_KEYS
 from workshop.forms.foot_checks import foot_checks
 from workshop.forms.library import FootForm
 from workshop.lengths import length_text
-from workshop.models import Commission, Doll, FootVersion
+from workshop.models import Commission, Doll, FootVersion, MeasuringLink
 from workshop.selectors.library import (
     foot_card,
     foot_version_of,
     measure_drawing,
     tracing_preview,
 )
+from workshop.selectors.measuring_links import initial_of
 from workshop.services.library import foot_measure, version_values
+from workshop.services.measuring_links import measuring_link_keep
 from workshop.uploads import (
     UploadError,
     held,
@@ -51,12 +54,12 @@ def foot_new(request: HttpRequest, doll_id: int) -> HttpResponse:
     if request.method != "POST":
         given = confirmed_mesh(request, request.GET.get("mesh", ""))
         return _form_page(
-            request, FootForm(doll=doll, initial=_initial(before, given, request)), before
+            request, FootForm(doll=doll, initial=_initial(before, given, request, doll)), before
         )
     form, curves, look_first = _bound(request, doll, before)
     if form.is_valid() and not look_first:
         try:
-            version = _keep(request, form, curves)
+            version = _keep(request, form, curves, _sent(request, doll))
         except ValidationError as error:
             take_errors(form, error)
         else:
@@ -104,9 +107,9 @@ def _version_before(request: HttpRequest, doll: Doll) -> FootVersion | None:
 
 
 def _initial(
-    before: FootVersion | None, given: dict[str, Any] | None, request: HttpRequest
+    before: FootVersion | None, given: dict[str, Any] | None, request: HttpRequest, doll: Doll
 ) -> dict[str, Any]:
-    """Return what the boxes begin with: the last version, and what was read off a new mesh."""
+    """Return what the boxes begin with: the last version, a mesh just read, or what a link sent."""
     initial: dict[str, Any] = {"foot_side": "left", "reason": _("first measuring")}
     if before is not None:
         values = version_values(before)
@@ -119,7 +122,17 @@ def _initial(
             "reason": _("read off a mesh"),
             "mesh_token": request.GET["mesh"][:80],
         }
-    return initial
+    sent = _sent(request, doll)
+    return initial if sent is None else initial | initial_of(sent)
+
+
+def _sent(request: HttpRequest, doll: Doll) -> MeasuringLink | None:
+    """Return the answer named by ?sent=, if it is one of this doll's and not dealt with."""
+    asked = request.GET.get("sent", "")
+    if not (asked.isascii() and asked.isdigit() and len(asked) < 12):
+        return None
+    answered = doll.measuring_links.filter(state=MeasuringLink.State.ANSWERED)
+    return answered.select_related("before").filter(pk=int(asked)).first()
 
 
 def _bound(
@@ -176,9 +189,12 @@ def _kept_curves(before: FootVersion | None) -> Curves:
     return {name: points for name, points in both.items() if points}
 
 
-def _keep(request: HttpRequest, form: FootForm, curves: Curves) -> FootVersion:
+@transaction.atomic
+def _keep(
+    request: HttpRequest, form: FootForm, curves: Curves, sent: MeasuringLink | None
+) -> FootVersion:
     data = form.cleaned_data
-    return foot_measure(
+    version = foot_measure(
         doll=form.doll,
         foot_side=data["foot_side"],
         measures={key: data[key] for key in MEASURE_KEYS},
@@ -190,6 +206,9 @@ def _keep(request: HttpRequest, form: FootForm, curves: Curves) -> FootVersion:
         reason=data["reason"],
         by=request.user,
     )
+    if sent is not None:
+        measuring_link_keep(sent, version, by=request.user)
+    return version
 
 
 def _tracing_context(form: FootForm, curves: Curves) -> dict[str, Any]:
