@@ -358,6 +358,8 @@ def test_every_address_of_a_job_answers_for_one_without_a_customer(
     assert owner_client.get(f"/jobs/{job.pk}/").headers["Location"] == f"/jobs/{job.pk}/for-stock/"
     for address in ("work", "reserved", "cut-list", "counted", "change", "for-stock"):
         assert owner_client.get(f"/jobs/{job.pk}/{address}/").status_code == 200, address
+    found = owner_client.get("/jobs/", {"q": "spring"}).content.decode()
+    assert "for stock: Spring stall" in found
     addresses = addresses_of(job)
     assert len(addresses) > 25
     for name, path in addresses:
@@ -367,7 +369,6 @@ def test_every_address_of_a_job_answers_for_one_without_a_customer(
         assert owner_client.post(path, {"to": "sent"}).status_code < 500, name
     job.refresh_from_db()
     assert job.state == "measured"
-    assert "for stock" in owner_client.get("/jobs/").content.decode()
     for page in ("/", "/supplies/to-buy/", "/month/"):
         assert owner_client.get(page).status_code == 200, page
     client.force_login(helper)

@@ -102,8 +102,11 @@ class Commission(Numbered):
 
     @property
     def made_for(self) -> str:
-        """Return the doll's name, or that it is for stock."""
-        return self.doll.name if self.doll is not None else str(_("for stock"))
+        """Return the doll's name, or that it is for stock and what for."""
+        if self.doll is not None:
+            return self.doll.name
+        what_for = self.note.strip().split("\n")[0][:60]
+        return str(_("for stock")) + (f": {what_for}" if what_for else "")
 
 
 class Quote(models.Model):

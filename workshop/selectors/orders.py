@@ -45,6 +45,7 @@ def jobs_found(text: str, state: str, role: str) -> QuerySet[Commission]:
     text = text.strip()
     if text:
         wanted = Q(doll__name__icontains=text) | Q(customer__name__icontains=text)
+        wanted |= Q(doll=None, note__icontains=text)
         number, coded = number_in(text), CODED.get(text[:1].upper())
         if number is not None and coded is not None:
             wanted |= Q(**{coded: number})
