@@ -17,6 +17,7 @@ from patterns.drawing.drawing import (
 )
 from patterns.drawing.foot_preview import draw_foot_preview as draw_foot_preview
 from patterns.errors import PatternError
+from patterns.geometry.curves import thinned
 from patterns.pieces.piece import Point, Ring
 
 # Side view, x heel to toe and z up: from the cut-off leg down the front, round the toe, along
@@ -65,6 +66,7 @@ _TICK_MM = 2.6
 # As long in every drawing, so that all are shown at one size.
 _GROUND: tuple[Point, Point] = ((-16.0, -0.5), (84.0, -0.5))
 _HEEL_LIFT_MM = 14.0
+_THIN_MM = 0.2  # shown at a quarter of its size, thirteen times on a page that must stay light
 
 
 def draw_measure(key: str) -> Drawing:
@@ -88,11 +90,11 @@ def draw_measure(key: str) -> Drawing:
 
 
 def _side() -> tuple[Point, ...]:
-    return smooth_curve(_SIDE_CORNERS, per_span=6)
+    return tuple(thinned(smooth_curve(_SIDE_CORNERS, per_span=6), _THIN_MM))
 
 
 def _plan() -> Ring:
-    points = smooth_curve(_PLAN_CORNERS, closed=True, per_span=6)
+    points = thinned(smooth_curve(_PLAN_CORNERS, closed=True, per_span=6), _THIN_MM)
     return tuple((x, PLAN_LEVEL_MM - y) for x, y in points)
 
 
