@@ -204,14 +204,16 @@ def test_the_button_of_a_finished_job_puts_its_pair_on_the_shelf(finished, owner
     assert answer.headers["Location"] == reverse("pair", args=[FinishedPair.objects.get().pk])
 
 
-def test_pairs_made_for_the_shelf_are_noted_by_hand(owner_client):
-    sent = {**MADE, "count": "2", "made_on": today().isoformat()}
+def test_pairs_made_for_the_shelf_are_noted_by_hand(owner_client, style_version):
+    style = style_version.style
+    sent = {**MADE, "count": "2", "made_on": today().isoformat(), "style": style.pk}
     answer = owner_client.post(reverse("pairs-new"), sent)
     assert answer.headers["Location"] == reverse("pairs")
     pairs = FinishedPair.objects.all()
     assert {(pair.name, pair.cost, pair.asked) for pair in pairs} == {
         (MADE["name"], Decimal("41.50"), Decimal(96))
     }
+    assert {pair.style for pair in pairs} == {style.name}
     page = owner_client.get(reverse("pairs")).content.decode()
     assert page.count(MADE["name"]) == 2
 

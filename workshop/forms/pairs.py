@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from workshop.models import Article, Customer, FinishedPair, PlaceOfSale
+from workshop.models import Article, Customer, FinishedPair, PlaceOfSale, Style
 from workshop.services.pairs import MOST_AT_ONCE
 
 MOST_MONEY = Decimal(1_000_000)
@@ -60,6 +60,13 @@ class PairsMadeForm(forms.Form):
         max_length=160,
         required=False,
         help_text=gettext_lazy("Style, size, leather and colour."),
+    )
+    style = forms.ModelChoiceField(
+        label=gettext_lazy("Style"),
+        queryset=Style.objects.order_by("name"),
+        required=False,
+        empty_label=gettext_lazy("none named"),
+        help_text=gettext_lazy("By which a month sums up what was earned."),
     )
     count = forms.IntegerField(
         label=gettext_lazy("Pairs"), min_value=1, max_value=MOST_AT_ONCE, initial=1

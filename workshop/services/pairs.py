@@ -30,6 +30,7 @@ from workshop.models import (
     PlaceOfSale,
     PlaceVersion,
     RateCard,
+    Style,
     WorkshopProfile,
 )
 from workshop.selectors.counting_back import job_counted
@@ -51,15 +52,17 @@ def pairs_made(
     made_on: datetime.date,
     by: AbstractBaseUser | None,
     article: Article | None = None,
+    style: Style | None = None,
 ) -> list[FinishedPair]:
-    """Put pairs on the shelf that were made without an order."""
+    """Put pairs on the shelf that were made without an order; an article says their style too."""
     if not 1 <= count <= MOST_AT_ONCE:
         raise ValidationError(
             {"count": _("Write how many pairs, 1 to %(most)d.") % {"most": MOST_AT_ONCE}}
         )
     currency = WorkshopProfile.current().currency
-    style = article.style.style.name if article is not None else ""
-    values = {"name": name, "asked": asked, "made_on": made_on, "article": article, "style": style}
+    named = style or (article.style.style if article is not None else None)
+    values = {"name": name, "asked": asked, "made_on": made_on, "article": article}
+    values["style"] = named.name[:120] if named is not None else ""
     return [pair_put(cost=cost, currency=currency, by=by, **values) for _n in range(count)]
 
 
