@@ -48,6 +48,18 @@ class Shelf:
         self._lots: deque[tuple[int, int, Decimal | Fraction]] = deque()  # left, whole, its cost
         self._average = Fraction(0)
 
+    @classmethod
+    def at_average(cls, on_hand: int, average: Fraction) -> "Shelf":
+        """Return a shelf kept at a moving average, as it was left with so much at that average."""
+        shelf = cls("average")
+        shelf._on_hand, shelf._average = on_hand, average
+        return shelf
+
+    @property
+    def average(self) -> Fraction:
+        """Return the moving average of one of the goods; zero before the first came in."""
+        return self._average
+
     @property
     def on_hand(self) -> int:
         """Return how much is there."""

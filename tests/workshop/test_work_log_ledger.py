@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from fractions import Fraction
 from itertools import count
 from unittest import mock
 
@@ -12,7 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.workshop.fixtures_stock import make_supply
-from workshop.models import Commission, StockBalance, StockMove
+from workshop import average_marks
+from workshop.models import AverageMark, Commission, StockBalance, StockMove, WorkshopProfile
 from workshop.selectors import ledger
 from workshop.services.stock import stock_buy, stock_use, stock_use_for
 
@@ -68,6 +70,55 @@ def test_any_ledger_begun_late_gives_what_all_of_it_gives(customer, doll, steps)
     assert dict(balances.values_list("supply_id", "on_hand")) == {
         key: on_hand for key, (on_hand, _value) in on_shelf.items()
     }
+
+
+@settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(STEPS, STEPS)
+def test_a_moving_average_begun_at_a_mark_is_that_of_all_of_it(customer, doll, earlier, later):
+    WorkshopProfile.current()
+    WorkshopProfile.objects.update(stock_cost="average")
+    supplies = [make_supply("thread", on_hand="9"), make_supply("lace")]
+    jobs = [
+        Commission.objects.create(number=next(numbers), customer=customer, doll=doll)
+        for _ in range(2)
+    ]
+    asked = {"supplies": [supply.pk for supply in supplies]}
+    with mock.patch.object(average_marks, "MARK_EVERY", 1):
+        booked(supplies, jobs, earlier)
+        ledger.ledger_of(**asked)
+        marks = AverageMark.objects.filter(supply__in=asked["supplies"])
+        assert marks.exists()
+        booked(supplies, jobs, later)
+        for job in jobs:
+            found = ledger.ledger_of(**asked, jobs=[job.pk])
+            with mock.patch.object(ledger, "mark_before", return_value=None):
+                whole = ledger.ledger_of(**asked, jobs=[job.pk])
+            assert (found.costs, found.worth) == (whole.costs, whole.worth)
+    for mark in marks:
+        moves = StockMove.objects.filter(supply=mark.supply_id, id__lte=mark.move_id)
+        assert sum(moves.values_list("on_hand_change", flat=True)) == mark.on_hand
+
+
+def test_a_marked_average_reads_the_end_of_a_long_ledger_alone(customer, doll):
+    WorkshopProfile.current()
+    WorkshopProfile.objects.update(stock_cost="average")
+    thread = make_supply("thread", on_hand="100")
+    for _ in range(9):
+        stock_buy(thread, quantity=Decimal(2), paid=Decimal(1), reason="any", by=None)
+    job = Commission.objects.create(number=next(numbers), customer=customer, doll=doll)
+    stock_use_for(thread, commission=job, quantity=Decimal(3), by=None)
+    asked = {"supplies": [thread.pk], "jobs": [job.pk]}
+    with mock.patch.object(average_marks, "MARK_EVERY", 5):
+        first = ledger.ledger_of(**asked)
+    assert AverageMark.objects.get().on_hand == 118_000  # before the job's own move
+    with mock.patch.object(ledger, "_rows", wraps=ledger._rows) as read:
+        assert ledger.ledger_of(**asked).costs == first.costs
+    ((_ids, begun),) = [call.args for call in read.call_args_list]
+    assert begun == AverageMark.objects.get().move_id + 1
+    # 9.80 for 100 m, then nine times 1.00 for 2 m.
+    assert list(first.costs.values()) == [Fraction("18.80") / 118 * 3]
 
 
 def test_a_late_job_reads_the_end_of_a_long_ledger_alone(customer, doll):

@@ -26,7 +26,14 @@ from workshop.models.rates import RateCard, WorkStepRow
 from workshop.models.repairs import JobPhoto, Kept, Repair, RepairAnswer, RepairPrice
 from workshop.models.reservations import Reservation, ReservedSupply
 from workshop.models.rub_tests import RubTest
-from workshop.models.stock import Hide, LeatherLot, StockBalance, StockMove, Supply
+from workshop.models.stock import (
+    AverageMark,
+    Hide,
+    LeatherLot,
+    StockBalance,
+    StockMove,
+    Supply,
+)
 from workshop.models.stock_runs import StockLine, StockRun
 from workshop.models.styles import Style, StyleVersion
 from workshop.models.work_log import TimingTaken, WorkLog
@@ -35,6 +42,7 @@ __all__ = [
     "Article",
     "ArticlePrice",
     "AuditEntry",
+    "AverageMark",
     "BackgroundJob",
     "Bill",
     "BillLine",

@@ -341,3 +341,31 @@ class StockBalance(models.Model):
 
     def __str__(self) -> str:
         return f"{Decimal(self.on_hand) / THOUSANDTHS} on hand"
+
+
+class AverageMark(models.Model):
+    """A supply's moving average after one of its moves, so that nobody reads the ledger before it.
+
+    It follows from moves that never change, and may be deleted at any time.
+    """
+
+    supply = models.ForeignKey(Supply, on_delete=models.CASCADE, related_name="average_marks")
+    move_id = models.PositiveBigIntegerField()
+    on_hand = models.BigIntegerField()
+    # Both parts of the exact average of a thousandth, which no column of decimals holds.
+    numerator = models.CharField(max_length=120)
+    denominator = models.CharField(max_length=120)
+
+    class Meta:
+        ordering = ["-move_id"]
+        constraints = [
+            models.UniqueConstraint(fields=["supply", "move_id"], name="average_marked_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.supply.code} at {self.move_id}"
+
+    @property
+    def average(self) -> Fraction:
+        """Return the average cost of a thousandth of the unit."""
+        return Fraction(int(self.numerator), int(self.denominator))

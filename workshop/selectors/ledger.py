@@ -1,8 +1,9 @@
 """The ledger of supplies worked through: what takings cost, and what was left was worth.
 
 First in first out needs only the end of the ledger: what lies on a shelf came in last. So the work
-begins at the first move that is asked for, with the shelf as it was then. A moving average is
-worked out from the first move of all.
+begins at the first move that is asked for, with the shelf as it was then. A moving average depends
+on all moves before; its work begins at the newest mark of where it stood (`average_marks`), and
+leaves one behind.
 """
 
 import datetime
@@ -18,10 +19,10 @@ from django.db.models import Min, Sum
 from django.utils import timezone
 
 from costing.shelf import Shelf
+from workshop.average_marks import Marking, Row, mark_before, marks_keep
 from workshop.models import StockBalance, StockMove, Supply, WorkshopProfile
 from workshop.models.stock import THOUSANDTHS
 
-Row = tuple[int, int, int, Decimal | None, int | None]  # id, supply, change, cost, job
 CHUNK = 10_000
 
 
@@ -73,17 +74,39 @@ def ledger_of(
     if supplies is not None:
         balances = balances.filter(supply__in=supplies)
     on_hand = dict(balances)
-    start = _start(wanted) if way == WorkshopProfile.StockCost.FIFO else 0
-    shelves = _shelves_before(start, on_hand) if start else {}
+    start = _start(wanted)
     ledger = Ledger()
+    if way == WorkshopProfile.StockCost.FIFO:
+        _first_in_first_out(on_hand, start, wanted, ledger)
+    else:
+        _moving_average(on_hand, start, wanted, ledger)
+    return ledger
+
+
+def _first_in_first_out(
+    on_hand: dict[int, int], start: int, wanted: "_Wanted", ledger: Ledger
+) -> None:
+    shelves = _shelves_before(start, on_hand) if start else {}
     for whole, begun in ((False, start), (True, 0)):
         ids = [supply for supply in on_hand if (supply in shelves) is not whole]
         for supply_id, rows in groupby(_rows(ids, begun), key=itemgetter(1)):
-            shelf = Shelf(way) if whole else shelves[supply_id]
+            shelf = Shelf("fifo") if whole else shelves[supply_id]
             _work_through(supply_id, rows, shelf, wanted, ledger)
     for supply_id, shelf in shelves.items():  # those that have not moved since
         ledger.worth.setdefault(supply_id, (shelf.on_hand, shelf.value))
-    return ledger
+
+
+def _moving_average(supplies: Iterable[int], start: int, wanted: "_Wanted", ledger: Ledger) -> None:
+    marks = []
+    for supply_id in supplies:
+        mark = mark_before(supply_id, start)
+        begun = 0 if mark is None else mark.move_id + 1
+        shelf = Shelf("average") if mark is None else Shelf.at_average(mark.on_hand, mark.average)
+        marking = Marking(supply_id, shelf, start)
+        _work_through(supply_id, marking.handed(_rows([supply_id], begun)), shelf, wanted, ledger)
+        if marking.mark is not None:
+            marks.append(marking.mark)
+    marks_keep(marks)
 
 
 @dataclass(frozen=True, slots=True)
