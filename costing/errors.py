@@ -49,3 +49,7 @@ class BillError(CostError):
 
 class StockCostError(CostError):
     """More is taken from stock than there is, or a lot is unknown."""
+
+
+class PlanError(CostError):
+    """Working hours, a step or the work together cannot be put into days."""
