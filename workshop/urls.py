@@ -26,6 +26,7 @@ from workshop.views import (
     papers,
     quotes,
     sizes,
+    try_on,
 )
 
 urlpatterns = [
@@ -58,6 +59,7 @@ urlpatterns = [
     path("dolls/<int:doll_id>/feet/tracing/", feet.tracing_look, name="tracing-preview"),
     path("dolls/<int:doll_id>/feet/mesh/", meshes.foot_mesh, name="foot-mesh"),
     path("feet/<int:version_id>/", feet.foot, name="foot"),
+    path("feet/<int:version_id>/try-on/", try_on.foot_try_on, name="foot-try-on"),
     path("feet/<int:version_id>/last/", lasts.foot_last, name="foot-last"),
     path("feet/<int:version_id>/mesh.obj", meshes.mesh_file, name="foot-mesh-file"),
     path(
@@ -105,6 +107,8 @@ urlpatterns = [
     ),
     path("jobs/<int:job_id>/cutting-sheet/", papers.job_cutting_sheet, name="job-cutting-sheet"),
     path("jobs/<int:job_id>/mock-up/", papers.job_mock_up, name="job-mock-up"),
+    path("jobs/<int:job_id>/try-on/", try_on.job_try_on, name="job-try-on"),
+    path("jobs/<int:job_id>/try-on/answer/", try_on.job_try_on_answer, name="job-try-on-answer"),
     path("jobs/<int:job_id>/layout-sheet/", papers.job_layout_sheet, name="job-layout-sheet"),
     path("jobs/<int:job_id>/breakdown/", papers.job_breakdown, name="job-breakdown"),
     path("jobs/<int:job_id>/pieces.<str:kind>", papers.job_file, name="job-file"),

@@ -39,7 +39,7 @@ from workshop.services.cut_lists import (
 from workshop.views.job_choice import choice_query
 from workshop.views.orders import worked_from
 from workshop.views.pages import take_errors
-from workshop.views.papers import _paper, pdf_answer
+from workshop.views.papers import paper_asked, pdf_answer
 
 LINES = CutLine.objects.select_related("cut_list__commission__doll", "hide__lot")
 
@@ -192,6 +192,6 @@ def cut_list_sheet(request: HttpRequest, list_id: int) -> HttpResponse:
         cut_list_shown(record),
         workshop=WorkshopProfile.current().name,
         made_on=timezone.localdate(),
-        paper=_paper(request),
+        paper=paper_asked(request),
     )
     return pdf_answer(content, f"{record.commission.code}-cut-list")

@@ -66,7 +66,7 @@ def foot_new(request: HttpRequest, doll_id: int) -> HttpResponse:
             for name in ("tracing_token", "mesh_token"):
                 let_go(form.cleaned_data[name])
             messages.success(request, _("%(foot)s is kept.") % {"foot": version})
-            return _after(request, version)
+            return after_measuring(request, version)
     return _form_page(request, form, before, curves, look_first=look_first)
 
 
@@ -89,7 +89,7 @@ def tracing_look(request: HttpRequest, doll_id: int) -> HttpResponse:
     return _form_page(request, form, before, curves, look_first=True)
 
 
-def _after(request: HttpRequest, version: FootVersion) -> HttpResponse:
+def after_measuring(request: HttpRequest, version: FootVersion) -> HttpResponse:
     """Go on to the foot, or back to the job named by ?job= that the foot was measured for."""
     asked = request.GET.get("job", "")
     is_number = asked.isascii() and asked.isdigit() and len(asked) < 12

@@ -35,15 +35,15 @@ PAPERS = ("A4", "Letter")
 
 def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
     """Send the cutting sheet of what is being tried out."""
-    commission, worked = _worked(request, job_id)
+    commission, worked = worked_of(request, job_id)
     if worked is None or worked.pieces is None:
-        return _back(request, job_id)
-    heading = _job_heading(commission, worked)
+        return back_to_job(request, job_id)
+    heading = job_heading(commission, worked)
     content = cutting_sheet_pdf(
         worked.pieces,
         heading=heading,
         made_on=_today(),
-        paper=_paper(request),
+        paper=paper_asked(request),
         flesh_up=flesh_up_asked(request),
     )
     return pdf_answer(content, f"{commission.code}-cutting-sheet")
@@ -51,12 +51,12 @@ def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
 
 def job_mock_up(request: HttpRequest, job_id: int) -> HttpResponse:
     """Send the mock-up sheet of what is being tried out."""
-    commission, worked = _worked(request, job_id)
+    commission, worked = worked_of(request, job_id)
     if worked is None or worked.pieces is None:
-        return _back(request, job_id)
-    heading = _job_heading(commission, worked)
+        return back_to_job(request, job_id)
+    heading = job_heading(commission, worked)
     content = mock_up_sheet_pdf(
-        worked.pieces, heading=heading, made_on=_today(), paper=_paper(request)
+        worked.pieces, heading=heading, made_on=_today(), paper=paper_asked(request)
     )
     return pdf_answer(content, f"{commission.code}-mock-up")
 
@@ -65,23 +65,23 @@ def measuring_card(request: HttpRequest, doll_id: int) -> HttpResponse:
     """Send the card a doll's foot is measured with, to print or to send to its owner."""
     doll = get_object_or_404(Doll, pk=doll_id)
     content = measuring_card_pdf(
-        heading=card_heading(doll), made_on=_today(), paper=_paper(request)
+        heading=card_heading(doll), made_on=_today(), paper=paper_asked(request)
     )
     return pdf_answer(content, f"{doll.code}-measuring-card")
 
 
 def job_layout_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
     """Send the drawing of the hide with its pieces."""
-    commission, worked = _worked(request, job_id)
+    commission, worked = worked_of(request, job_id)
     if worked is None or worked.layout is None or worked.request is None:
-        return _back(request, job_id)
+        return back_to_job(request, job_id)
     heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
     content = layout_pdf(
         worked.request,
         worked.layout,
         heading=heading,
         made_on=_today(),
-        paper=_paper(request),
+        paper=paper_asked(request),
         flesh_up=flesh_up_asked(request),
     )
     return pdf_answer(content, f"{commission.code}-hide")
@@ -89,12 +89,12 @@ def job_layout_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
 
 def job_breakdown(request: HttpRequest, job_id: int) -> HttpResponse:
     """Send the price breakdown of what is being tried out."""
-    commission, worked = _worked(request, job_id)
+    commission, worked = worked_of(request, job_id)
     if worked is None or worked.breakdown is None:
-        return _back(request, job_id)
+        return back_to_job(request, job_id)
     heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
     content = price_breakdown_pdf(
-        worked.breakdown, heading=heading, made_on=_today(), paper=_paper(request)
+        worked.breakdown, heading=heading, made_on=_today(), paper=paper_asked(request)
     )
     return pdf_answer(content, f"{commission.code}-breakdown")
 
@@ -103,9 +103,9 @@ def job_file(request: HttpRequest, job_id: int, kind: str) -> HttpResponse:
     """Send the pieces as SVG, DXF or JSON."""
     if kind not in ("svg", "dxf", "json"):
         raise Http404
-    commission, worked = _worked(request, job_id)
+    commission, worked = worked_of(request, job_id)
     if worked is None or worked.pieces is None:
-        return _back(request, job_id)
+        return back_to_job(request, job_id)
     if kind == "svg":
         title = f"{commission.code} {worked.pieces.style}"
         content = drawing_svg(draw_piece_set(worked.pieces), title=title).encode()
@@ -138,7 +138,7 @@ def quote_sheet(request: HttpRequest, quote_id: int) -> HttpResponse:
         pieces_from_document(quote.snapshot["pieces"]),
         heading=_quote_heading(quote),
         made_on=_day(quote.made_at),
-        paper=_paper(request),
+        paper=paper_asked(request),
     )
     return pdf_answer(content, f"{quote.code}-cutting-sheet")
 
@@ -150,18 +150,19 @@ def quote_breakdown(request: HttpRequest, quote_id: int) -> HttpResponse:
         breakdown_from_document(quote.snapshot["breakdown"]),
         heading=_quote_heading(quote),
         made_on=_day(quote.made_at),
-        paper=_paper(request),
+        paper=paper_asked(request),
     )
     return pdf_answer(content, f"{quote.code}-breakdown")
 
 
-def _worked(request: HttpRequest, job_id: int) -> tuple[Commission, Worked | None]:
+def worked_of(request: HttpRequest, job_id: int) -> tuple[Commission, Worked | None]:
+    """Return a job and what its page would show of it, None while a choice is missing."""
     commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
     form = ChoiceForm(request.GET, job=commission)
     return commission, worked_from(form, commission, with_money=request.role in MONEY)
 
 
-def _back(request: HttpRequest, job_id: int) -> HttpResponse:
+def back_to_job(request: HttpRequest, job_id: int) -> HttpResponse:
     """Return to the job's page, which says what is missing."""
     query = request.GET.urlencode()
     return redirect(f"{reverse('job', args=[job_id])}?{query}")
@@ -178,7 +179,7 @@ def _heading(commission: Commission, foot: FootVersion, style: str) -> SheetHead
     )
 
 
-def _job_heading(commission: Commission, worked: Worked) -> SheetHeading:
+def job_heading(commission: Commission, worked: Worked) -> SheetHeading:
     """Return the heading of a sheet that is cut by, with the corrections drawn into it."""
     choice = worked.choice
     assert worked.pieces is not None
@@ -205,7 +206,8 @@ def flesh_up_asked(request: HttpRequest) -> bool:
     return request.GET.get("face", "") == "flesh"
 
 
-def _paper(request: HttpRequest) -> str:
+def paper_asked(request: HttpRequest) -> str:
+    """Return the size of paper asked for, the workshop's own if none was."""
     wanted = request.GET.get("paper", "")
     return wanted if wanted in PAPERS else WorkshopProfile.current().paper
 

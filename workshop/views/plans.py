@@ -34,7 +34,7 @@ from workshop.services.planning import hand_fixed_save, hand_layout_save
 from workshop.services.quoting import Worked, layout_start
 from workshop.views.job_choice import choice_pairs, choice_query
 from workshop.views.orders import worked_from
-from workshop.views.papers import _heading, _paper, _today, flesh_up_asked, pdf_answer
+from workshop.views.papers import _heading, _today, flesh_up_asked, paper_asked, pdf_answer
 
 REST = "rest"  # the button that lays out what is left
 
@@ -262,7 +262,7 @@ def layout_tiles(request: HttpRequest, job_id: int) -> HttpResponse:
         heading=_heading(commission, worked.choice.foot, worked.choice.style.style.name),
         made_on=_today(),
         pieces=worked.pieces.pieces if worked.pieces is not None else (),
-        paper=_paper(request),
+        paper=paper_asked(request),
         flesh_up=flesh_up_asked(request),
     )
     return pdf_answer(content, f"{commission.code}-layout-tiles")
