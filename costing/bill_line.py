@@ -49,6 +49,8 @@ class BillLine:
         Whether the waste was typed beforehand, not measured on a layout.
     to_buy : Decimal or None
         Quantity to buy where it is sold only in whole steps.
+    cost_parts : How or None
+        How the cost of a unit came about, where it is not simply a price.
     """
 
     key: BillKey
@@ -60,6 +62,13 @@ class BillLine:
     how_parts: How
     estimated: bool = False
     to_buy: Decimal | None = None
+    cost_parts: How | None = None
+
+    @property
+    def hows(self) -> tuple[str, ...]:
+        """Return how the quantity came about, and the cost of a unit where that is told."""
+        cost = () if self.cost_parts is None else (self.cost_parts.text,)
+        return (self.how, *cost)
 
     @property
     def how(self) -> str:

@@ -108,6 +108,14 @@ SENTENCES: dict[str, str] = {
         " of the pieces that lie on it; %(waste)s %% of what is taken is waste, measured on the"
         " layout"
     ),
+    "cost_on_shelf": (
+        "a %(unit)s at %(cost)s: what the next goods on the shelf cost, %(way)s (today's price of a"
+        " pack: %(pack)s)"
+    ),
+    "cost_beyond_shelf": (
+        "a %(unit)s at %(cost)s: %(there)s %(unit)s of it at what the goods on the shelf cost,"
+        " %(way)s, the rest at today's price of a pack, %(pack)s"
+    ),
     "bill_clay": (
         "%(pieces)s sole pieces for one pair, %(volume)s cm3 finished, shrinking %(shrinkage)s %%"
         " in length, %(density)s g a cm3 = %(quantity)s g"

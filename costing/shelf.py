@@ -119,6 +119,20 @@ class Shelf:
                 self._lots.appendleft((left - taken, whole, lot_cost))
         return cost
 
+    def cost_of_next(self, quantity: Fraction) -> tuple[Fraction, Fraction]:
+        """Return how much of a quantity is there, and what it would cost; nothing is taken."""
+        there = min(quantity, Fraction(self._on_hand))
+        if self._way == "average":
+            return there, there * self._average
+        missing, cost = there, Fraction(0)
+        for left, whole, lot_cost in self._lots:
+            taken = min(missing, Fraction(left))
+            cost += Fraction(lot_cost) * taken / whole
+            missing -= taken
+            if not missing:
+                break
+        return there, cost
+
     def pass_by(self, quantity: int) -> None:
         """Take goods whose cost nobody asks for; raises as `take` does."""
         self._check(quantity)

@@ -31,7 +31,7 @@ def _rows(bill: tuple[BillLine, ...], breakdown: Breakdown) -> Iterator[PriceRow
     for line in breakdown.lines:
         if line.group == "material":
             source = next(quantities)
-            yield PriceRow(line.name, line.amount, (source.how, line.how), source.estimated)
+            yield PriceRow(line.name, line.amount, (*source.hows, line.how), source.estimated)
         else:
             yield PriceRow(line.name, line.amount, (line.how,))
 

@@ -26,6 +26,7 @@ from workshop import bridge
 from workshop.bridge_sale import SaleChoice, job_from_rates, way_of
 from workshop.models import RateCard, Supply
 from workshop.services.quoting import WASTE_PLACES
+from workshop.stock_priced import bill_at_stock_cost
 
 UPPER = "upper"
 
@@ -105,7 +106,9 @@ def line_cost(
         is_glued=way == "glue",
     )
     others = [line for line in bill_of_materials((pieces,), terms) if line.key != UPPER]
-    bill = (*(_upper(part, pair_count) for part in leather), *others)
+    # As if all pairs took alike: the goods that came first are counted once, not once a line.
+    supplied = bill_at_stock_cost(others, supplies, pairs_in_all)
+    bill = (*(_upper(part, pair_count) for part in leather), *supplied)
     job = job_from_rates(
         rates=rates,
         currency=currency,

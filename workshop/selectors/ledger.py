@@ -83,6 +83,23 @@ def ledger_of(
     return ledger
 
 
+def shelves_now(supply_ids: Collection[int]) -> dict[int, Shelf]:
+    """Return the shelves of supplies as they are, by the workshop's own way of costing."""
+    way = WorkshopProfile.current().stock_cost
+    balances = StockBalance.objects.filter(supply__in=supply_ids, on_hand__gt=0)
+    found: dict[int, Shelf] = {}
+    for supply_id, on_hand in balances.values_list("supply_id", "on_hand"):
+        if way == WorkshopProfile.StockCost.AVERAGE:
+            found[supply_id] = _averaged(supply_id, sys.maxsize, NOTHING_WANTED, Ledger())
+            continue
+        shelf = _shelf_holding(supply_id, on_hand, sys.maxsize)
+        if shelf is None:
+            shelf = Shelf("fifo")
+            _work_through(supply_id, _rows([supply_id], 0), shelf, NOTHING_WANTED, Ledger())
+        found[supply_id] = shelf
+    return found
+
+
 def _first_in_first_out(
     on_hand: dict[int, int], start: int, wanted: "_Wanted", ledger: Ledger
 ) -> None:
@@ -97,16 +114,20 @@ def _first_in_first_out(
 
 
 def _moving_average(supplies: Iterable[int], start: int, wanted: "_Wanted", ledger: Ledger) -> None:
-    marks = []
     for supply_id in supplies:
-        mark = mark_before(supply_id, start)
-        begun = 0 if mark is None else mark.move_id + 1
-        shelf = Shelf("average") if mark is None else Shelf.at_average(mark.on_hand, mark.average)
-        marking = Marking(supply_id, shelf, start)
-        _work_through(supply_id, marking.handed(_rows([supply_id], begun)), shelf, wanted, ledger)
-        if marking.mark is not None:
-            marks.append(marking.mark)
-    marks_keep(marks)
+        _averaged(supply_id, start, wanted, ledger)
+
+
+def _averaged(supply_id: int, start: int, wanted: "_Wanted", ledger: Ledger) -> Shelf:
+    """Work a supply through from its newest mark before a move, and leave a newer one."""
+    mark = mark_before(supply_id, start)
+    begun = 0 if mark is None else mark.move_id + 1
+    shelf = Shelf("average") if mark is None else Shelf.at_average(mark.on_hand, mark.average)
+    marking = Marking(supply_id, shelf, start)
+    _work_through(supply_id, marking.handed(_rows([supply_id], begun)), shelf, wanted, ledger)
+    if marking.mark is not None:
+        marks_keep([marking.mark])
+    return shelf
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +140,9 @@ class _Wanted:
 
     def has(self, move_id: int, job: int | None) -> bool:
         return job in self.jobs or (self.since is not None and move_id >= self.since)
+
+
+NOTHING_WANTED = _Wanted(frozenset(), None, None)
 
 
 def _first_from(day: datetime.date) -> int:

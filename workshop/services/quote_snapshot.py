@@ -96,6 +96,6 @@ def bill_line_document(line: BillLine) -> dict[str, Any]:
         "unit": line.unit,
         "unit_cost": str(line.unit_cost),
         "waste_share": str(line.waste_share),
-        "how": line.how,
+        "how": "; ".join(line.hows),
         "estimated": line.estimated,
     }

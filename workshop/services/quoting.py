@@ -56,6 +56,7 @@ from workshop.models import (
 from workshop.selectors.plans import fixed_by_hand
 from workshop.services.quote_snapshot import snapshot_of
 from workshop.services.records import audit_write, fields_of
+from workshop.stock_priced import bill_at_stock_cost
 from workshop.strict_json import write_json
 from workshop.tokens import derived_token, token_hash
 from workshop.work import LAYOUT_SEED, work_found, work_key, work_latest, work_start
@@ -205,7 +206,9 @@ def _make_bill(worked: Worked) -> None:
         values=worked.values,
         is_glued=way_of(worked.values, worked.choice.sale) == "glue",
     )
-    worked.bill = bill_of_materials((worked.pieces,), terms)
+    worked.bill = bill_at_stock_cost(
+        bill_of_materials((worked.pieces,), terms), supplies, worked.choice.pair_count
+    )
 
 
 def _upper_leather(choice: Choice) -> LeatherTerms:
