@@ -62,6 +62,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "dolls": look(EVERYONE_IN),
     "doll": look(EVERYONE_IN),
     "measuring-card": look(EVERYONE_IN),
+    "doll-nearest": form(EVERYONE_IN, MAKERS),
     "doll-new": form(MAKERS, MAKERS),
     "doll-change": form(MAKERS, MAKERS),
     "foot": look(EVERYONE_IN),
