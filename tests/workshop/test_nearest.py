@@ -53,15 +53,13 @@ def test_a_foot_is_taken_over_and_marked_as_not_measured(library, owner_client):
     assert made.reason.startswith("not measured: taken over from Birch")
 
 
-@pytest.mark.parametrize(
-    "query", ["foot_length=", "foot_length=5", "foot_length=x", "foot_length="]
-)
+@pytest.mark.parametrize("query", ["foot_length=", "foot_length=5", "foot_length=x"])
 def test_a_length_that_is_none_is_told_beside_its_box(library, owner_client, query):
     answer = owner_client.get(f"/dolls/{library.pk}/nearest/?{query}")
     assert answer.status_code == 400
     assert answer.context["form"].errors["foot_length"]
-    refused = owner_client.post(f"/dolls/{library.pk}/nearest/?foot_length=75", {"foot": "9"})
-    assert refused.status_code == (302 if FootVersion.objects.filter(pk=9).exists() else 400)
+    refused = owner_client.post(f"/dolls/{library.pk}/nearest/?foot_length=75", {"foot": "98765"})
+    assert refused.status_code == 400
     assert not FootVersion.objects.filter(doll=library).exists()
 
 

@@ -8,6 +8,7 @@ from workshop.doors import MONEY
 from workshop.models import (
     Commission,
     Hide,
+    MeasuringLink,
     Quote,
     RateCard,
     StockBalance,
@@ -33,6 +34,7 @@ class Bench:
     jobs: list[Commission]
     quotes: list[Quote]
     low: list[StockBalance]
+    measured: list[MeasuringLink]
     has_style: bool
     has_hide: bool
     has_supplies: bool
@@ -68,10 +70,12 @@ def bench(role: str) -> Bench:
         .select_related("supply")
         .order_by("supply__name")[:10]
     )
+    answered = MeasuringLink.objects.filter(state=MeasuringLink.State.ANSWERED)
     return Bench(
         jobs,
         quotes,
         low,
+        list(answered.select_related("doll")[:10]),
         has_style=StyleVersion.objects.filter(style__is_offered=True).exists(),
         has_hide=Hide.objects.filter(state=Hide.State.ON_SHELF).exists(),
         has_supplies=Supply.objects.exists(),

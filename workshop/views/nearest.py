@@ -60,7 +60,7 @@ def _foot_named(text: str) -> FootVersion | None:
 def _take_over(
     request: HttpRequest, doll: Doll, version: FootVersion, form: NearestForm
 ) -> FootVersion:
-    """Keep the other doll's measures as this one's; what is known of this one stands before them."""
+    """Keep the other doll's measures as this one's; what is known of it stands first."""
     measures = {key: getattr(version, key) for key in MEASURE_KEYS} | form.measures()
     return foot_measure(
         doll=doll,
