@@ -285,11 +285,14 @@ def _tails(steps: Sequence[StepToDo]) -> list[int]:
 
 @dataclass(frozen=True, slots=True)
 class Promise:
-    """The earliest day a job is ready and there, if measures and deposit come by a day."""
+    """The earliest day a job is ready and there, if measures and deposit come by a day.
+
+    ``arrives_on`` is None where nobody knows how long the post takes.
+    """
 
     here_by: date
     ready_on: date
-    arrives_on: date
+    arrives_on: date | None
 
 
 def honest_date(
@@ -301,7 +304,7 @@ def honest_date(
     here_by: date,
     oven_places: int = 1,
     delivery_days: int = 0,
-    post_days: int = 0,
+    post_days: int | None = None,
 ) -> Promise:
     """Return the earliest day a new job is ready and arrives, after all that is promised already.
 
@@ -328,7 +331,7 @@ def honest_date(
             field="here_by",
             code="day_too_far",
         )
-    for field, days in (("delivery_days", delivery_days), ("post_days", post_days)):
+    for field, days in (("delivery_days", delivery_days), ("post_days", post_days or 0)):
         if not isinstance(days, int) or not 0 <= days <= LONGEST_DAYS:
             raise PlanError(
                 f"must be whole days from 0 to {LONGEST_DAYS}", field=field, code="days_range"
@@ -338,4 +341,5 @@ def honest_date(
     job = JobToDo(new_job.key, new_job.steps, begin)
     plan = plan_work([*open_jobs, job], hours, now_min=now_min, oven_places=oven_places)
     ready_on = moment_of(plan.ready_min[job.key] - 1, hours.zone).date()
-    return Promise(here_by, ready_on, ready_on + timedelta(days=post_days))
+    arrives_on = None if post_days is None else ready_on + timedelta(days=post_days)
+    return Promise(here_by, ready_on, arrives_on)

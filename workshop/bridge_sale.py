@@ -1,5 +1,6 @@
 """How an order is sold, translated: a rate card and a choice at the price station to a job."""
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -66,6 +67,7 @@ class SaleChoice:
     way: Way | None = None
     price_wanted: Decimal | None = None
     profit_wanted: Decimal | None = None
+    here_by: datetime.date | None = None  # measures and deposit, for the honest date
     typed: Mapping[str, str] = field(default_factory=dict)
 
     @property

@@ -107,6 +107,11 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "cut-line-scrap": form(MAKERS, MAKERS),
     "cut-line-hide": form(MAKERS, MAKERS),
     "effects-begin": act(MAKERS),
+    # the days the work is put into, and the card that goes into the parcel
+    "day": look(EVERYONE_IN),
+    "day-order": act(MAKERS),
+    "day-settings": form(OWNERS, OWNERS),
+    "care-card": look(EVERYONE_IN),
     "quote-save": act(OWNERS),
     "job-reserved": look(EVERYONE_IN),
     "job-reserve": act(MAKERS),

@@ -15,6 +15,7 @@ from workshop.documents.heading import SheetHeading
 from workshop.documents.quote_paper import QuotePaper, quote_text, tax_words, usual_cautions
 from workshop.models import Doll, Quote, WorkshopProfile
 from workshop.pictures import quoted_shoe, shoe_svg
+from workshop.selectors.promises import promise_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +73,8 @@ def quote_paper_of(quote: Quote, *, link: str = "") -> QuotePaper:
         contact=profile.address,
         drawing=quoted_shoe(snapshot),
         drawing_caption=_("Your boot from the side, drawn to its own measures"),
-        cautions=usual_cautions() + _colour_caution(snapshot),
+        cautions=usual_cautions() + colour_caution(snapshot["hide"]),
+        promise=promise_words(snapshot.get("promise")),
     )
 
 
@@ -91,7 +93,8 @@ def included_in(snapshot: dict[str, Any], pieces: PieceSet, pair_count: int) -> 
         _("upper leather: %(leather)s, %(colour)s") % hide,
     ]
     if any(piece.material == "lining" for piece in pieces.pieces):
-        items.append(_("lined in leather"))
+        light = hide.get("light_lining")
+        items.append(_("lined in a light leather") if light else _("lined in leather"))
     eyelets = sum(
         piece.quantity * sum(hole.kind == "eyelet" for hole in piece.holes)
         for piece in pieces.pieces
@@ -108,8 +111,8 @@ def _per_pair(breakdown: dict[str, Any]) -> Decimal:
     return Decimal(breakdown["price_per_pair"])
 
 
-def _colour_caution(snapshot: dict[str, Any]) -> tuple[str, ...]:
-    leather = snapshot["hide"]
+def colour_caution(leather: dict[str, Any]) -> tuple[str, ...]:
+    """Return what a customer must know of a leather, as a quote keeps it, that may rub off."""
     test = leather.get("rub_test")
     came_off = test is not None and not test["dry"] == test["damp"] == "clean"
     if not (leather.get("colour_may_rub") or came_off):

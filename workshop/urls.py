@@ -4,7 +4,7 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from workshop import money_urls, order_urls, plan_urls, stock_urls
+from workshop import day_urls, money_urls, order_urls, plan_urls, stock_urls
 from workshop.addresses import FIRST_LOGIN
 from workshop.views import (
     account,
@@ -33,6 +33,7 @@ from workshop.views import (
 urlpatterns = [
     *stock_urls.urlpatterns,
     *plan_urls.urlpatterns,
+    *day_urls.urlpatterns,
     *money_urls.urlpatterns,
     *order_urls.urlpatterns,
     path("", home.home, name="home"),

@@ -27,6 +27,7 @@ class QuotePaper:
 
     ``price`` is what the customer pays in all, ``tax`` the tax in it. ``greeting`` is the whole
     salutation, such as "Dear Ada". ``accept_link`` is left empty where there is none to send.
+    ``promise`` is the sentence that says when it is ready and on what that hangs.
     """
 
     workshop: str
@@ -51,6 +52,7 @@ class QuotePaper:
     drawing: Drawing | None = None
     drawing_caption: str = ""
     cautions: tuple[str, ...] = ()
+    promise: str = ""
 
 
 def usual_cautions() -> tuple[str, ...]:
@@ -159,6 +161,7 @@ def quote_text(quote: QuotePaper) -> str:
         f"{quote.greeting},\n\n" + _filled(_intro(quote)),
         _("Included:") + "\n" + "\n".join(_filled(item, bullet=True) for item in quote.included),
         _aligned(price_rows(quote)) + "\n" + _filled(tax_words(quote)),
+        _filled(quote.promise),
         _filled(_("Valid until {day}.").format(day=day_words(quote.valid_until))),
         _filled(quote.note),
         _filled(accept_words(quote)),

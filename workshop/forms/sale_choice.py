@@ -5,8 +5,10 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from costing.day_plan import LONGEST_DAYS
 from costing.job import MOST_PAYMENTS
 from workshop.bridge_sale import Parcel, SaleChoice
 from workshop.selectors.places import (
@@ -35,6 +37,7 @@ SALE_NAMES = (
     "tax_there",
     "price_wanted",
     "profit_wanted",
+    "here_by",
 )
 # Which of them a fault that costing names by its own word belongs to.
 FIELD_OF_FAULT = {
@@ -50,6 +53,24 @@ WAYS = [
     ("machine", _("sewn by machine")),
     ("glue", _("glued")),
 ]
+
+
+class ComingDayField(forms.DateField):
+    """A day that is not over yet, and not further away than a plan reaches."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def clean(self, value: Any) -> Any:
+        """Refuse a day in the past or years away."""
+        day = super().clean(value)
+        if day is None:
+            return None
+        today = timezone.localdate()
+        if day < today:
+            raise forms.ValidationError(_("This day is over; give today or a later day."))
+        if (day - today).days > LONGEST_DAYS:
+            raise forms.ValidationError(_("This day is years away; look at the year."))
+        return day
 
 
 def _money(label: Any, help_text: Any = "", *, least: Decimal | None = Decimal(0)) -> forms.Field:
@@ -126,6 +147,11 @@ def sale_fields() -> dict[str, forms.Field]:
         "profit_wanted": _money(
             _("Or the profit wanted, in all"), _("Says which price earns it."), least=-MOST_MONEY
         ),
+        "here_by": ComingDayField(
+            label=_("Measures and deposit here by"),
+            help_text=_("Left empty: as many days from today as the settings of the days say."),
+            required=False,
+        ),
     }
     for field in fields.values():
         field.widget.attrs["form"] = "choice"
@@ -148,6 +174,7 @@ def sale_of(data: Mapping[str, Any]) -> SaleChoice:
         way=data.get("joined") or None,
         price_wanted=data.get("price_wanted"),
         profit_wanted=data.get("profit_wanted"),
+        here_by=data.get("here_by"),
     )
 
 

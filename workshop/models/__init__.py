@@ -3,6 +3,14 @@
 from workshop.models.audit import AuditEntry
 from workshop.models.corrections import Correction
 from workshop.models.cuttings import Cutting, LeftPiece
+from workshop.models.day_plan import (
+    DayOff,
+    DaySettings,
+    JobTurn,
+    PostDays,
+    StepPlace,
+    WorkingDay,
+)
 from workshop.models.for_sale import Article, ArticlePrice
 from workshop.models.jobs import BackgroundJob
 from workshop.models.library import Customer, Doll, FootVersion
@@ -53,6 +61,8 @@ __all__ = [
     "CutLine",
     "CutList",
     "Cutting",
+    "DayOff",
+    "DaySettings",
     "DestinationTable",
     "DestinationTax",
     "Doll",
@@ -61,6 +71,7 @@ __all__ = [
     "HandLayout",
     "Hide",
     "JobPhoto",
+    "JobTurn",
     "Kept",
     "LeatherLot",
     "LeftPiece",
@@ -73,6 +84,7 @@ __all__ = [
     "PlaceFee",
     "PlaceOfSale",
     "PlaceVersion",
+    "PostDays",
     "PostageLine",
     "Quote",
     "QuoteMessage",
@@ -84,6 +96,7 @@ __all__ = [
     "ReservedSupply",
     "Role",
     "RubTest",
+    "StepPlace",
     "StockBalance",
     "StockLine",
     "StockMove",
@@ -94,5 +107,6 @@ __all__ = [
     "TimingTaken",
     "WorkLog",
     "WorkStepRow",
+    "WorkingDay",
     "WorkshopProfile",
 ]

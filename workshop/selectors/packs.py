@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil
+from typing import TYPE_CHECKING
 
 from costing.bill_line import BillLine
 from costing.errors import CostError
@@ -11,7 +12,9 @@ from costing.packs import PackPurchase, packs_for
 from costing.units import unit_factor
 from workshop.models import Supply
 from workshop.models.stock import THOUSANDTHS
-from workshop.services.quoting import Worked
+
+if TYPE_CHECKING:
+    from workshop.services.quoting import Worked
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +27,7 @@ class PackRow:
     purchase: PackPurchase
 
 
-def pack_rows(worked: Worked) -> list[PackRow]:
+def pack_rows(worked: "Worked") -> list[PackRow]:
     """Return each supply of an order's bill with the packs to buy, those to buy first.
 
     A line in a unit that does not turn into the supply's own is left out.

@@ -12,10 +12,11 @@ from patterns.exchange.pieces_file import document_from_pieces
 from patterns.layout import LAYOUT_ENGINE
 from workshop.bridge_sale import sale_document
 from workshop.drawn import document_from_drawing
-from workshop.selectors.rubbing import last_rub_test
+from workshop.selectors.promises import promise_document
+from workshop.selectors.rubbing import last_rub_test, may_rub
 
 if TYPE_CHECKING:
-    from workshop.services.quoting import Choice, Worked
+    from workshop.services.quoting import Worked
 
 
 def snapshot_of(worked: "Worked") -> dict[str, Any]:
@@ -42,9 +43,10 @@ def snapshot_of(worked: "Worked") -> dict[str, Any]:
             "values": worked.values,
             "options": dict(choice.options),
         },
-        "hide": _leather_document(choice),
+        "hide": _leather_document(worked),
         "rate_card": worked.rates.version,
         "sale": sale_document(choice.sale),
+        "promise": promise_document(worked),
         "pieces": document_from_pieces(worked.pieces),
         "worn": document_from_drawing(worked.worn),
         "instance": document_from_request(worked.request) if worked.request else None,
@@ -57,8 +59,9 @@ def snapshot_of(worked: "Worked") -> dict[str, Any]:
     }
 
 
-def _leather_document(choice: "Choice") -> dict[str, Any]:
+def _leather_document(worked: "Worked") -> dict[str, Any]:
     """Return the leather a quote is for: a hide, or a lot that is not on the shelf yet."""
+    choice = worked.choice
     hide = choice.hide
     lot = hide.lot if hide is not None else choice.lot
     assert lot is not None
@@ -71,6 +74,8 @@ def _leather_document(choice: "Choice") -> dict[str, Any]:
     if test is not None:
         day = timezone.localdate(test.made_at).isoformat()
         leather["rub_test"] = {"on": day, "dry": test.dry, "damp": test.damp}
+    if may_rub(lot) and worked.values.get("lining"):
+        leather["light_lining"] = True
     if hide is None:
         price = {"price": str(lot.price), "price_unit": lot.price_unit}
         return {"code": lot.code, **leather, **price}

@@ -9,7 +9,16 @@ register = template.Library()
 ALSO_UNDER = {
     "leather": ("/hides/", "/cuttings/"),
     "dolls": ("/feet/", "/sizes/"),
-    "jobs": ("/quotes/", "/work/", "/bills/", "/payments/", "/parcels/", "/repairs/", "/kept/"),
+    "jobs": (
+        "/quotes/",
+        "/work/",
+        "/bills/",
+        "/payments/",
+        "/parcels/",
+        "/repairs/",
+        "/kept/",
+        "/day/",
+    ),
 }
 
 

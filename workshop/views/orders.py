@@ -40,8 +40,9 @@ from workshop.selectors.orders import earlier_quote, jobs_found
 from workshop.selectors.packs import pack_rows
 from workshop.selectors.payments import account_of
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
+from workshop.selectors.promises import promise_of
 from workshop.selectors.reservations import hide_missing, missing_count, short_words
-from workshop.selectors.rubbing import rubbing_of
+from workshop.selectors.rubbing import lined_options, rubbing_of
 from workshop.services.orders import NEXT_STATES, commission_move
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
@@ -161,15 +162,18 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
     """Return what follows from a form, or None while it does not hold."""
     if not form.is_valid() or not (form.chosen("foot") and form.chosen("style")):
         return None
+    hide, offer = form.chosen("hide"), form.chosen_offer()
+    lot = hide.lot if hide is not None else offer
     choice = Choice(
         commission=commission,
         foot=form.chosen("foot"),
         style=form.chosen("style"),
-        hide=form.chosen("hide"),
-        lot=form.chosen_offer(),
+        hide=hide,
+        lot=offer,
         spacing_mm=_gap_mm(form),
         pair_count=form.cleaned_data["pairs"],
-        options=form.options(),
+        # A lining against colour that may rub, unless it was said otherwise.
+        options=lined_options(form.options(), form.option_names, lot),
         corrections=corrections_mm(_corrections_wanted(form, commission)),
         sale=sale_of(form.cleaned_data),
     )
@@ -260,6 +264,7 @@ def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str,
             "floor": floor_price(worked.job),
             "what_ifs": what_if_rows(worked.job, worked.bill),
             "packs": pack_rows(worked),
+            "promised": promise_of(worked),
         }
     return {}
 

@@ -13,6 +13,7 @@ from workshop.forms.orders import AnswerForm
 from workshop.models import Quote
 from workshop.paper_values import paper_of
 from workshop.pictures import pieces_svg, quoted_shoe, shoe_svg
+from workshop.selectors.promises import promise_words
 from workshop.services.quotes import (
     LONGEST_ANSWER,
     is_expired,
@@ -58,6 +59,7 @@ def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpRe
         "quote": record,
         "snapshot": record.snapshot,
         "breakdown": record.snapshot["breakdown"],
+        "promise": promise_words(record.snapshot.get("promise")),
         "boot": shoe_svg(quoted_shoe(record.snapshot)),
         "drawing": pieces_svg(pieces),
         "link": link,
