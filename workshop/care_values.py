@@ -1,10 +1,12 @@
 """What the care card of an order says, from its records and the quote it is made by."""
 
+from typing import Any
+
 from django.utils.translation import gettext as _
 
 from workshop.documents.care_card import CareCard
 from workshop.models import Commission, WorkshopProfile
-from workshop.paper_values import colour_caution
+from workshop.paper_values import came_off, may_rub_as_quoted
 from workshop.selectors.work_log import quote_behind
 
 
@@ -24,6 +26,26 @@ def care_card_of(commission: Commission) -> CareCard:
         title=style or _("Shoes"),
         doll=commission.doll.name,
         leather=f"{leather['leather']}, {leather['colour']}" if leather else "",
-        rubbing=colour_caution(leather),
+        rubbing=colour_lines(leather),
         contact=" · ".join(line.strip() for line in profile.address.splitlines() if line.strip()),
     )
+
+
+def colour_lines(leather: dict[str, Any]) -> tuple[str, ...]:
+    """Return what stays with a doll about leather that may rub off; nothing for other leather."""
+    if not may_rub_as_quoted(leather):
+        return ()
+    lines = [
+        _("Dark or bright leather can stain a doll for good. Keep a sock between shoe and doll.")
+    ]
+    if leather.get("light_lining"):
+        lines.append(_("The light lining holds colour back, but not for ever."))
+    test = leather.get("rub_test")
+    if came_off(leather):
+        lines.append(_("Rubbed with a white cloth on %(on)s it left colour.") % test)
+    elif test is not None:
+        lines.append(
+            _("Rubbed with a white cloth on %(on)s, dry and damp, it left no colour; that promises"
+              " nothing for months of wear.") % test
+        )  # fmt: skip
+    return tuple(lines)

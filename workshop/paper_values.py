@@ -111,17 +111,27 @@ def _per_pair(breakdown: dict[str, Any]) -> Decimal:
     return Decimal(breakdown["price_per_pair"])
 
 
+def came_off(leather: dict[str, Any]) -> bool:
+    """Return whether the rub test a quote keeps of its leather left colour on a cloth."""
+    test = leather.get("rub_test")
+    return test is not None and not test["dry"] == test["damp"] == "clean"
+
+
+def may_rub_as_quoted(leather: dict[str, Any]) -> bool:
+    """Return whether a quote was made knowing that its leather's colour may rub off."""
+    return bool(leather.get("colour_may_rub")) or came_off(leather)
+
+
 def colour_caution(leather: dict[str, Any]) -> tuple[str, ...]:
     """Return what a customer must know of a leather, as a quote keeps it, that may rub off."""
     test = leather.get("rub_test")
-    came_off = test is not None and not test["dry"] == test["damp"] == "clean"
-    if not (leather.get("colour_may_rub") or came_off):
+    if not may_rub_as_quoted(leather):
         return ()
     said = [
         _("The leather chosen is of a dark or bright colour that may rub off: let us line it"
           " light, and keep a sock between boot and doll."),
     ]  # fmt: skip
-    if came_off:
+    if came_off(leather):
         said.append(
             _("Rubbed with a white cloth on %(on)s it left colour: ask us about another leather.")
             % test

@@ -55,8 +55,7 @@ def age_words() -> tuple[str, ...]:
     """Return for whom it is made, and for whom not."""
     return (
         _("Made for a collector's doll. Not a toy and not assessed as one."),
-        _("Small parts: eyelets, lace ends and the shoes themselves can be swallowed. Keep away"
-          " from children under 3 years and from pets."),
+        _("Small parts can be swallowed. Keep away from children under 3 years and from pets."),
     )  # fmt: skip
 
 

@@ -220,7 +220,14 @@ class DayEntry:
         """Return whether every part holds by itself, and no country is named twice."""
         rows = [form.is_valid() for _label, form in (*self.week, *self.steps)]
         parts = [self.form.is_valid(), self.days_off.is_valid(), self.post.is_valid()]
-        return all([*rows, *parts]) and self._countries_once()
+        return all([*rows, *parts]) and self._works_some_day() and self._countries_once()
+
+    def _works_some_day(self) -> bool:
+        if self.week_rows():
+            return True
+        first = self.week[0][1]
+        first.add_error("begins", _("There is no working day at all; give one its hours."))
+        return False
 
     def _countries_once(self) -> bool:
         seen: set[str] = set()

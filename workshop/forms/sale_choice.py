@@ -148,7 +148,7 @@ def sale_fields() -> dict[str, forms.Field]:
             _("Or the profit wanted, in all"), _("Says which price earns it."), least=-MOST_MONEY
         ),
         "here_by": ComingDayField(
-            label=_("Measures and deposit here by"),
+            label=_("Measures and deposit or answer here by"),
             help_text=_("Left empty: as many days from today as the settings of the days say."),
             required=False,
         ),

@@ -19,7 +19,7 @@ from workshop.models import (
     StepPlace,
     WorkingDay,
 )
-from workshop.selectors.day_plan import open_jobs, stretches_of, zone_name
+from workshop.selectors.day_plan import OPEN, open_jobs, stretches_of, zone_name
 from workshop.services.records import audit_write, fields_of, record_save
 
 
@@ -88,8 +88,8 @@ def jobs_order(job_ids: Iterable[int], *, by: AbstractBaseUser | None) -> None:
     """
     wanted = list(job_ids)
     # Locked, so that of two orders typed at once one is whole.
+    list(Commission.objects.select_for_update().filter(state__in=OPEN).order_by("pk"))
     open_ids = [job.commission.pk for job in open_jobs(timezone.now())]
-    list(Commission.objects.select_for_update().filter(pk__in=open_ids).order_by("pk"))
     if len(set(wanted)) != len(wanted):
         raise ValidationError(_("A job stands twice in that order."), code="job_twice")
     if not set(wanted) <= set(open_ids):

@@ -18,7 +18,7 @@ def plain(value: Any) -> Any:
     """Return a field's value as JSON can hold it."""
     if isinstance(value, Decimal):
         return str(value)
-    if isinstance(value, datetime.date | datetime.datetime):
+    if isinstance(value, datetime.date | datetime.time):
         return value.isoformat()
     return value
 
