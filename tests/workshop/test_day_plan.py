@@ -1,0 +1,237 @@
+"""The honest date on quotes, the day plan with its order, and what the days are made by."""
+
+import datetime
+from io import BytesIO
+from unittest import mock
+from zoneinfo import ZoneInfo
+
+import pypdf
+import pytest
+from django.utils import timezone
+
+from tests.workshop.fixtures_work import accept, write_minutes
+from workshop.forms.day_plan import DayEntry
+from workshop.models import (
+    AuditEntry,
+    Commission,
+    DayOff,
+    DaySettings,
+    JobTurn,
+    PostDays,
+    Quote,
+    StepPlace,
+    WorkingDay,
+)
+from workshop.paper_values import quote_paper_of
+from workshop.selectors.day_plan import days_shown, hours_in_use
+from workshop.selectors.promises import promise_of
+from workshop.services.orders import commission_take_in
+from workshop.services.quoting import quote_make, work_out
+
+pytestmark = pytest.mark.django_db
+MONDAY = datetime.datetime(2026, 11, 30, 8, tzinfo=ZoneInfo("UTC"))
+
+
+def days(n):
+    return (timezone.localdate() + datetime.timedelta(days=n)).isoformat()
+
+
+def settings_sent(**changes):
+    """Return what the form of the days sends as it comes, with changes."""
+    entry, sent = DayEntry(), {}
+    rows = [*entry.days_off, *entry.post, *(form for _name, form in (*entry.week, *entry.steps))]
+    for form in (entry.form, entry.days_off.management_form, entry.post.management_form, *rows):
+        for field in form:
+            value = field.value()
+            sent[field.html_name] = "" if value is None else value
+    return {name: str(value) for name, value in {**sent, **changes}.items()}
+
+
+def quote_anew(choice, owner):
+    """Save a quote of a new job that is otherwise the same as the choice."""
+    from dataclasses import replace
+
+    doll = choice.commission.doll
+    job = commission_take_in(customer=doll.customer, doll=doll, note="again", by=owner)
+    return quote_make(work_out(replace(choice, commission=job)), by=owner)
+
+
+WRONG = [
+    ({"day-0-ends": "08:00"}, "day-0-ends"),
+    ({"day-0-ends": ""}, "day-0-ends"),
+    ({"day-0-begins_again": "11:00"}, "day-0-begins_again"),
+    ({"day-0-ends_again": "12:30"}, "day-0-ends_again"),
+    ({"day-0-begins": "25:00"}, "day-0-begins"),
+    ({f"day-{n}-{k}": "" for n in range(7) for k in ("begins", "ends", "begins_again",
+      "ends_again")}, "day-0-begins"),
+    ({"off-0-first_on": "2020-01-01"}, "off-0-first_on"),
+    ({"off-0-first_on": "2999-01-01", "off-0-last_on": "2998-01-01"}, "off-0-last_on"),
+    ({"off-0-first_on": "2999-01-01", "off-0-last_on": "3999-01-01"}, "off-0-last_on"),
+    ({"off-0-last_on": "2999-01-01"}, "off-0-first_on"),
+    ({"post-0-country": "Nowhere", "post-0-days": "1000000000"}, "post-0-days"),
+    ({"post-0-country": "Nowhere"}, "post-0-days"),
+    ({"post-0-country": "Nowhere", "post-0-days": "1", "post-1-country": " nowhere ",
+      "post-1-days": "2"}, "post-1-country"),
+    ({"oven_places": "0"}, "oven_places"),
+    ({"delivery_days": "1e9"}, "delivery_days"),
+    ({"step-0-where": "moon"}, "step-0-where"),
+]  # fmt: skip
+
+
+def test_settings_of_the_days_are_kept_whole_or_not_at_all(owner_client, rate_card, helper, client):
+    for changes, name in WRONG:
+        answer = owner_client.post("/settings/days/", settings_sent(**changes))
+        assert answer.status_code == 200, changes
+        entry = answer.context["entry"]
+        forms = [entry.form, *(form for _what, form in entry.forms_in_rows)]
+        wrong = [form[k].html_name for form in forms for k in form.errors if k != "__all__"]
+        assert wrong == [name], changes
+        assert f'href="#id_{name}"' in answer.content.decode()
+    for kind in (WorkingDay, DayOff, PostDays, StepPlace, DaySettings):
+        assert not kind.objects.exists()
+    good = {
+        "day-5-begins": "09:00", "day-5-ends": "11:30", "off-0-first_on": days(3),
+        "off-0-note": "fair", "post-0-country": "*", "post-0-days": "12", "oven_places": "2",
+    }  # fmt: skip
+    answer = owner_client.post("/settings/days/", settings_sent(**good))
+    assert answer.status_code == 302
+    hours, is_own = hours_in_use()
+    assert is_own
+    assert [len(day) for day in hours.week] == [2, 2, 2, 2, 2, 1, 0]
+    assert hours.days_off == {timezone.localdate() + datetime.timedelta(days=3)}
+    assert PostDays.objects.get().country == ""
+    # What stays the same is not written again; a row that is emptied goes.
+    before = AuditEntry.objects.count()
+    owner_client.post("/settings/days/", settings_sent(**{"off-0-first_on": "", "off-0-last_on": "",
+                                                          "off-0-note": ""}))  # fmt: skip
+    assert AuditEntry.objects.count() == before + 2  # the one row of figures, the days off
+    assert not DayOff.objects.exists()
+    client.force_login(helper)
+    assert client.get("/settings/days/").status_code == 403
+
+
+def test_a_quote_keeps_the_honest_date_it_was_saved_with(owner_client, choice, owner, leather_lot):
+    now = timezone.now()
+    found = promise_of(work_out(choice), now=now)
+    here_by = timezone.localdate(now) + datetime.timedelta(days=7)
+    assert found.promise.here_by == here_by
+    assert found.promise.ready_on > here_by
+    assert (found.promise.arrives_on, found.to_buy) == (None, ())
+    PostDays.objects.create(country="", days=9)
+    DaySettings(pk=1, answer_days=2).save()
+    page = owner_client.get(f"/jobs/{choice.commission.pk}/?station=price")
+    promise = page.context["promised"].promise
+    assert promise.here_by == timezone.localdate() + datetime.timedelta(days=2)
+    assert promise.arrives_on == promise.ready_on + datetime.timedelta(days=9)
+    assert f"Ready by <b>{promise.ready_on}</b>" in page.content.decode()
+    quote = quote_make(work_out(choice), by=owner)
+    said = quote_paper_of(quote).promise
+    assert said.startswith("Ready by ")
+    assert "if measures and your answer are here by" in said
+    DaySettings(pk=1, answer_days=60).save()
+    quote = Quote.objects.get(pk=quote.pk)
+    assert quote_paper_of(quote).promise == said
+    shown = owner_client.get(f"/quotes/{quote.pk}/")
+    assert said in shown.content.decode()
+    assert said in " ".join(shown.context["mail_text"].split())
+    pdf = owner_client.get(f"/quotes/{quote.pk}/quote.pdf").content
+    text = " ".join(pypdf.PdfReader(BytesIO(pdf)).pages[0].extract_text().split())
+    assert said in text
+    # A quote of before there were honest dates stays readable.
+    snapshot = {k: v for k, v in quote.snapshot.items() if k != "promise"}
+    Quote.objects.filter(pk=quote.pk).update(snapshot=snapshot)
+    assert "Ready by" not in owner_client.get(f"/quotes/{quote.pk}/").content.decode()
+
+
+def test_leather_to_buy_and_a_typed_day_move_the_date(owner_client, choice, leather_lot, supplies):
+    from dataclasses import replace
+
+    from workshop.bridge_sale import SaleChoice
+
+    day = timezone.localdate() + datetime.timedelta(days=3)
+    typed = replace(choice, sale=SaleChoice(here_by=day))
+    here = promise_of(work_out(typed))
+    bought = promise_of(work_out(replace(typed, hide=None, lot=leather_lot)))
+    assert bought.to_buy == ("Calf",)
+    assert bought.promise.ready_on >= here.promise.ready_on + datetime.timedelta(days=5)
+    for wrong in ("2020-01-01", "9999-12-31", "soon"):
+        page = owner_client.get(f"/jobs/{choice.commission.pk}/?station=price&here_by={wrong}")
+        assert page.status_code == 200
+        assert list(page.context["form"].errors) == ["here_by"]
+
+
+def test_the_days_show_open_jobs_less_what_is_done_and_warn_of_late_ones(
+    owner_client, quote, choice, owner, helper, client, django_assert_max_num_queries
+):
+    job = accept(quote, owner)
+    other = accept(quote_anew(choice, owner), owner)
+    shown = days_shown(MONDAY)
+    assert [row.job.commission for row in shown.jobs] == [job, other]
+    before = shown.jobs[0].left_min
+    cutting = sum(b.spans[0].minutes for b in shown.plan.blocks if b.step == "Cutting") / 2
+    write_minutes(job, "Cutting", "1", owner)
+    assert days_shown(MONDAY).jobs[0].left_min == before - 1
+    # Once the next step is begun the cutting is over, if it took less than planned or not.
+    write_minutes(job, "Skiving and folding", "1", owner)
+    assert days_shown(MONDAY).jobs[0].left_min == before - cutting - 1
+    Commission.objects.filter(pk=other.pk).update(wanted_on=datetime.date(2026, 11, 30))
+    PostDays.objects.create(country="", days=4)
+    late = days_shown(MONDAY).late
+    assert [row.job.commission for row in late] == [other]
+    assert late[0].due_on == datetime.date(2026, 11, 26)
+    with mock.patch.object(timezone, "now", return_value=MONDAY):
+        page = owner_client.get("/day/")
+        text = page.content.decode()
+        assert "when it has to be ready" in text
+        assert page.context["days"][0].day == MONDAY.date()
+        for day in page.context["days"]:  # the table says what the picture shows
+            assert len(day.rows) == len(day.blocks)
+        assert "<style" not in text
+        assert "style=" not in text
+        client.force_login(helper)
+        with django_assert_max_num_queries(25):
+            shown_to_helper = client.get("/day/").content.decode()
+    assert "Merle" not in shown_to_helper
+    assert str(quote.price.normalize()) not in shown_to_helper
+
+
+def test_jobs_are_moved_by_buttons_and_by_typing_their_turn(owner_client, quote, choice, owner):
+    jobs = [accept(quote, owner), *(accept(quote_anew(choice, owner), owner) for _n in range(2))]
+    a, b, c = (job.pk for job in jobs)
+
+    def sent(**data):
+        answer = owner_client.post("/day/order/", data)
+        order = [row.job.commission.pk for row in days_shown(timezone.now()).jobs]
+        return answer.status_code, order
+
+    assert sent(move=f"earlier:{c}") == (302, [a, c, b])
+    assert sent(move=f"later:{a}") == (302, [c, a, b])
+    assert sent(move=f"earlier:{c}") == (302, [c, a, b])  # already the first
+    assert sent(move="earlier:987654") == (302, [c, a, b])
+    turns = {f"turn-{c}": "3", f"turn-{a}": "2", f"turn-{b}": "3"}
+    assert sent(**turns) == (302, [a, b, c])
+    for wrong in ("0", "1e9", "", "first"):
+        assert sent(**{f"turn-{a}": wrong, f"turn-{b}": "1", f"turn-{c}": "1"}) == (200, [a, b, c])
+    Commission.objects.filter(pk=c).update(wanted_on=timezone.localdate())
+    assert sent(move="due:") == (302, [c, a, b])
+    assert JobTurn.objects.count() == 3
+
+
+def test_a_job_too_large_for_any_day_takes_no_day_from_the_others(
+    owner_client, quote, choice, owner
+):
+    job, other = accept(quote, owner), accept(quote_anew(choice, owner), owner)
+    for name, minutes, said in (
+        ("Cutting", "1000000000", "must be whole minutes"),
+        ("Cutting", "900000", "does not fit"),
+        ("Baking and cooling", "2000", "must be watched"),
+    ):
+        snapshot = Quote.objects.get(pk=quote.pk).snapshot
+        for step in snapshot["job"]["steps"]:
+            step["minutes"] = minutes if step["name"] == name else "1"
+        Quote.objects.filter(pk=quote.pk).update(snapshot=snapshot)
+        shown = days_shown(MONDAY)
+        assert said in next(r.job.fault for r in shown.jobs if r.job.commission == job)
+        assert [row.ready_on is None for row in shown.jobs] == [True, False]
+        assert {block.job for block in shown.plan.blocks} == {other.code}
+    assert "is left out of the plan" in owner_client.get("/day/").content.decode()
