@@ -312,6 +312,14 @@ def days_shown(now: datetime.datetime) -> DaysShown:
     return DaysShown(rows, plan, hours, is_own, fault)
 
 
+def planned_job(commission: Commission, now: datetime.datetime) -> PlannedJob | None:
+    """Return an open job as the day plan has it; None for a job that is not open."""
+    if commission.state not in OPEN:
+        return None
+    rows = days_shown(now).jobs
+    return next((row for row in rows if row.job.commission.pk == commission.pk), None)
+
+
 def _planned(
     jobs: list[OpenJob], hours: WorkingHours, settings: Mapping[str, Any]
 ) -> tuple[DayPlan, list[OpenJob]]:

@@ -5,7 +5,9 @@ from pathlib import Path
 from django.conf import settings
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 
+from workshop.selectors.day_plan import days_shown
 from workshop.selectors.home import bench
 from workshop.selectors.work_log import running_timers
 
@@ -15,7 +17,11 @@ def home(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "home/home.html",
-        {"bench": bench(request.role), "timers": running_timers(request.user)},
+        {
+            "bench": bench(request.role),
+            "timers": running_timers(request.user),
+            "late": days_shown(timezone.now()).late,
+        },
     )
 
 

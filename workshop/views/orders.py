@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 from django.views.decorators.vary import vary_on_headers
@@ -33,6 +34,7 @@ from workshop.selectors.corrections import (
     note_of,
 )
 from workshop.selectors.cuttings import cuttings_of
+from workshop.selectors.day_plan import planned_job
 from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
 from workshop.selectors.order_life import order_life, repairs_after
@@ -103,6 +105,7 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
         context["missing_count"] = missing_count(commission)
         context["hide_missing"] = hide_missing(commission)
         context["again_key"] = random_token()
+        context["planned"] = planned_job(commission, timezone.now())
         context |= _life_context(commission, request.role)
         context["has_earlier_quote"] = (
             request.role in MONEY and earlier_quote(commission.pk) is not None
