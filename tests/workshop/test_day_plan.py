@@ -9,7 +9,8 @@ import pypdf
 import pytest
 from django.utils import timezone
 
-from tests.workshop.fixtures_work import accept, write_minutes
+from costing.job_file import job_from_document
+from tests.workshop.fixtures_work import accept, finish, write_minutes
 from workshop.forms.day_plan import DayEntry
 from workshop.models import (
     AuditEntry,
@@ -19,14 +20,18 @@ from workshop.models import (
     JobTurn,
     PostDays,
     Quote,
+    Repair,
     StepPlace,
+    StockRun,
     WorkingDay,
 )
 from workshop.paper_values import quote_paper_of
-from workshop.selectors.day_plan import days_shown, hours_in_use
+from workshop.selectors.day_plan import days_shown, hours_in_use, job_steps, places_said
 from workshop.selectors.promises import promise_of
 from workshop.services.orders import commission_take_in
 from workshop.services.quoting import quote_make, work_out
+from workshop.services.records import record_save
+from workshop.services.repairs import repair_agree, repair_take_in
 
 pytestmark = pytest.mark.django_db
 MONDAY = datetime.datetime(2026, 11, 30, 8, tzinfo=ZoneInfo("UTC"))
@@ -235,3 +240,32 @@ def test_a_job_too_large_for_any_day_takes_no_day_from_the_others(
         assert [row.ready_on is None for row in shown.jobs] == [True, False]
         assert {block.job for block in shown.plan.blocks} == {other.code}
     assert "is left out of the plan" in owner_client.get("/day/").content.decode()
+
+
+def test_repairs_and_pairs_for_stock_stand_in_the_days_as_orders_do(owner_client, quote, owner):
+    job = accept(quote, owner)
+    finish(job, owner)
+    made = Commission.objects.get(pk=job.pk)
+    repair = repair_take_in(
+        Repair(first_order=made, kind="repair", feet="left", cause="?"), by=owner
+    )
+    lines = {"work-INITIAL_FORMS": "0", "material-INITIAL_FORMS": "0"}
+    lines |= {"work-TOTAL_FORMS": "1", "material-TOTAL_FORMS": "1"}
+    lines |= {"work-0-name": "Lasting", "work-0-minutes": "30"}
+    owner_client.post(f"/jobs/{repair.commission_id}/repair/price/", lines)
+    repair_agree(repair, version=1, way="mail", by=owner)
+    run = Commission(state=Commission.State.IN_WORK, note="stall")
+    record_save(run, by=owner)
+    line = {"job": quote.snapshot["job"], "bill": []}
+    StockRun.objects.create(commission=run, plan={"lines": [line, line]})
+    of_repair, of_run = days_shown(MONDAY).jobs
+    assert (of_repair.job.commission.pk, of_repair.left_min) == (repair.commission_id, 30)
+    pair = sum(
+        step.minutes for step in job_steps(job_from_document(line["job"]), places_said())
+        if step.where == "hands"
+    )  # fmt: skip
+    assert 2 * pair - 20 <= of_run.left_min <= 2 * pair
+    # Each line is a filling of the oven of its own.
+    bakes = [s.minutes for s in of_run.job.to_do.steps if s.where == "oven"]
+    assert bakes == [60, 60]
+    assert owner_client.get("/day/").status_code == 200

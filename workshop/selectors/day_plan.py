@@ -40,6 +40,7 @@ FIRST_STRETCHES: tuple[Stretch, ...] = (
 )
 FIRST_WEEK = (FIRST_STRETCHES,) * 5 + ((),) * 2
 StepKey = tuple[str, bool]
+MOST_STEPS = 1_000  # of one job; a filling that is next to nothing must not make them endless
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,13 +184,16 @@ def step_names() -> list[StepKey]:
 
 
 def steps_to_do(
-    planned: Mapping[StepKey, Fraction], taken: Mapping[StepKey, Fraction], places: Places
+    jobs: Sequence[Job], taken: Mapping[StepKey, Fraction], places: Places
 ) -> tuple[StepToDo, ...]:
-    """Return what is left of a job's steps, in whole minutes rounded up.
+    """Return what is left of the steps of jobs made together, in whole minutes rounded up.
 
     A step that something was written down of is over once a later step on the same part was begun,
-    even where it took less than planned.
+    even where it took less than planned. The oven is filled once a pair or once a job, as the rate
+    card has it, and each filling is a step of its own.
     """
+    planned = minutes_planned(jobs)
+    filling = _fillings_min(jobs)
     names = list(planned)
     begun = [names.index(key) for key in taken if key in planned and taken[key]]
     steps = []
@@ -200,8 +204,23 @@ def steps_to_do(
             later > index and _follows(places.of(*names[later])[1], part) for later in begun
         ):
             left = Fraction(0)
+        most = filling.get(key, left) if where == "oven" else left
+        while left > most > 0 and len(steps) < MOST_STEPS:
+            steps.append(StepToDo(key[0], ceil(most), where, part))
+            left -= most
         steps.append(StepToDo(key[0], ceil(left), where, part))
     return tuple(steps)
+
+
+def _fillings_min(jobs: Iterable[Job]) -> dict[StepKey, Fraction]:
+    """Return the minutes of each passive step for the one pair or job it is counted for."""
+    fillings: dict[StepKey, Fraction] = {}
+    for job in jobs:
+        for step in job.steps:
+            if step.passive:
+                key = (step.name, True)
+                fillings[key] = max(fillings.get(key, Fraction(0)), Fraction(step.minutes))
+    return fillings
 
 
 def _follows(later: str, earlier: str) -> bool:
@@ -210,7 +229,7 @@ def _follows(later: str, earlier: str) -> bool:
 
 def job_steps(job: Job, places: Places) -> tuple[StepToDo, ...]:
     """Return the steps of a job nothing was done of yet."""
-    return steps_to_do(minutes_planned([job]), {}, places)
+    return steps_to_do([job], {}, places)
 
 
 def open_jobs(now: datetime.datetime) -> list[OpenJob]:
@@ -227,8 +246,7 @@ def open_jobs(now: datetime.datetime) -> list[OpenJob]:
     for job in jobs:
         to_do, fault = JobToDo(job.code, ()), ""
         try:
-            planned = minutes_planned(behind.get(job.pk, ()))
-            steps = steps_to_do(planned, taken.get(job.pk, {}), places)
+            steps = steps_to_do(behind.get(job.pk, ()), taken.get(job.pk, {}), places)
             to_do = JobToDo(job.code, steps, waits.get(job.pk, 0))
         except CostError as error:
             fault = str(error)
