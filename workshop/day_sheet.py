@@ -4,6 +4,7 @@ import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from costing.day_plan import Block
@@ -165,7 +166,7 @@ def _drawn(
             x = left + column * width
             yield DrawnBlock(
                 where, x, top, width - 2, bottom - top - 1,
-                _lines(block, top, bottom - top, width, is_late),
+                _lines(_said(block, part, hours, is_late), top, bottom - top, width),
                 _title(block, part, hours, is_late),
                 is_late,
             )  # fmt: skip
@@ -185,14 +186,21 @@ def _columns(spans: Sequence[Span]) -> list[int]:
     return columns
 
 
-def _lines(
-    block: Block, top: float, height: float, width: float, is_late: bool
-) -> tuple[tuple[float, str], ...]:
+def _said(block: Block, part: Span, hours: WorkingHours, is_late: bool) -> str:
+    """Return what stands in a block; what dries on after the day's work says until when."""
+    said = f"{block.job} {block.step}"
+    if _runs_on(block, part):
+        said += f" \u2192\u00a0{date_format(moment_of(block.end_min, hours.zone), 'D H:i')}"
+    return f"{_('late')}: {said}" if is_late else said
+
+
+def _runs_on(block: Block, part: Span) -> bool:
+    return block.where == "drying" and part.end_min < block.end_min
+
+
+def _lines(said: str, top: float, height: float, width: float) -> tuple[tuple[float, str], ...]:
     room = width - 2 - 2 * INSET
     most = max(1, int((height - 3) // LINE))
-    said = f"{block.job} {block.step}"
-    if is_late:
-        said = f"{_('late')}: {said}"
     lines = list(wrapped(said, room, TEXT, "sans"))
     if len(lines) > most:
         lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
@@ -214,7 +222,7 @@ def _row(
     block: Block, part: Span, hours: WorkingHours, late: set[str], ids: dict[str, int]
 ) -> DayRow:
     # What runs on after the day's work shows when it is over, be it in the night.
-    runs_on = block.where == "drying" and part.end_min < block.end_min
+    runs_on = _runs_on(block, part)
     end = block.end_min if runs_on else part.end_min
     return DayRow(
         moment_of(part.begin_min, hours.zone),

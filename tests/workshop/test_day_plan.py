@@ -10,6 +10,7 @@ import pytest
 from django.utils import timezone
 
 from costing.job_file import job_from_document
+from costing.working_hours import moment_of
 from tests.workshop.fixtures_work import accept, finish, write_minutes
 from workshop.forms.day_plan import DayEntry
 from workshop.models import (
@@ -92,6 +93,7 @@ def test_settings_of_the_days_are_kept_whole_or_not_at_all(owner_client, rate_ca
         wrong = [form[k].html_name for form in forms for k in form.errors if k != "__all__"]
         assert wrong == [name], changes
         assert f'href="#id_{name}"' in answer.content.decode()
+    assert owner_client.post("/settings/days/", {}).status_code == 200  # not even its rows
     for kind in (WorkingDay, DayOff, PostDays, StepPlace, DaySettings):
         assert not kind.objects.exists()
     good = {
@@ -148,7 +150,7 @@ def test_a_quote_keeps_the_honest_date_it_was_saved_with(owner_client, choice, o
     assert "Ready by" not in owner_client.get(f"/quotes/{quote.pk}/").content.decode()
 
 
-def test_leather_to_buy_and_a_typed_day_move_the_date(owner_client, choice, leather_lot, supplies):
+def test_leather_to_buy_and_a_typed_day_move_the_date(owner_client, owner, choice, leather_lot):
     from dataclasses import replace
 
     from workshop.bridge_sale import SaleChoice
@@ -159,10 +161,16 @@ def test_leather_to_buy_and_a_typed_day_move_the_date(owner_client, choice, leat
     bought = promise_of(work_out(replace(typed, hide=None, lot=leather_lot)))
     assert bought.to_buy == ("Calf",)
     assert bought.promise.ready_on >= here.promise.ready_on + datetime.timedelta(days=5)
+    # Accepted on leather that is still to come, it begins when that has come.
+    job = accept(quote_make(work_out(replace(choice, hide=None, lot=leather_lot)), by=owner), owner)
+    first = days_shown(timezone.now()).plan.blocks[0]
+    begins = moment_of(first.begin_min, "UTC").date()
+    assert (first.job, (begins - timezone.localdate()).days >= 8) == (job.code, True)
     for wrong in ("2020-01-01", "9999-12-31", "soon"):
         page = owner_client.get(f"/jobs/{choice.commission.pk}/?station=price&here_by={wrong}")
         assert page.status_code == 200
         assert list(page.context["form"].errors) == ["here_by"]
+        assert owner_client.get(f"/day/?from={wrong}").status_code == 200
 
 
 def test_the_days_show_open_jobs_less_what_is_done_and_warn_of_late_ones(
