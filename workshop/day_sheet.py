@@ -17,15 +17,20 @@ LONGEST_LOOK = 60  # days looked through for those with work
 WIDTH = 344.0
 HEAD = 22.0
 CLOCK_WIDTH = 42.0
-LANES = {"hands": (44.0, 168.0), "oven": (216.0, 60.0), "drying": (280.0, 64.0)}
+LANES = {"hands": (44.0, 160.0), "oven": (208.0, 60.0), "drying": (272.0, 72.0)}
 LEAST_ROW, MOST_ROW, PER_MIN = 17.0, 52.0, 0.5
 TEXT, LINE = 11.0, 13.0
 INSET = 4.0
+FOOT = 12.0
+NARROW = 48.0  # a column too narrow for a job's code, whose words run down it instead
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnBlock:
-    """A rectangle with its lines of words; ``title`` is all of it in one sentence."""
+    """A rectangle with its lines of words; ``title`` is all of it in one sentence.
+
+    ``down`` are the words of one too narrow for lines, which run from the top down.
+    """
 
     where: str
     x: float
@@ -35,11 +40,17 @@ class DrawnBlock:
     lines: tuple[tuple[float, str], ...]
     title: str
     is_late: bool
+    down: str = ""
 
     @property
     def words_x(self) -> float:
         """Return where the words begin."""
         return self.x + INSET
+
+    @property
+    def turn(self) -> str:
+        """Return the SVG transform of words that run down."""
+        return f"translate({self.x + self.width / 2 - 4:.1f} {self.y + INSET:.1f}) rotate(90)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +82,7 @@ class DrawnDay:
     @property
     def lane_height(self) -> float:
         """Return how high the lanes are drawn."""
-        return self.height - HEAD + 2
+        return self.height - HEAD - FOOT + 6
 
 
 def lane_words() -> dict[str, str]:
@@ -107,7 +118,7 @@ def _drawn_day(shown: DaysShown, day: datetime.date) -> DrawnDay | None:
     words = lane_words()
     return DrawnDay(
         day=day,
-        height=scale.height + HEAD + 4,
+        height=scale.height + HEAD + FOOT,
         clocks=tuple(
             (HEAD + scale.y(at) + 4, f"{moment_of(at, hours.zone):%H:%M}") for at in scale.marks
         ),
@@ -164,11 +175,14 @@ def _drawn(
             top, bottom = HEAD + scale.y(part.begin_min), HEAD + scale.y(part.end_min)
             is_late = block.job in late
             x = left + column * width
+            said, height = _said(block, part, hours, is_late), bottom - top
+            runs_down = width < NARROW and height > width
             yield DrawnBlock(
-                where, x, top, width - 2, bottom - top - 1,
-                _lines(_said(block, part, hours, is_late), top, bottom - top, width),
+                where, x, top, width - 2, height - 1,
+                () if runs_down else _lines(said, top, height, width),
                 _title(block, part, hours, is_late),
                 is_late,
+                fitted(said, height - 2 * INSET, TEXT, "sans") if runs_down else "",
             )  # fmt: skip
 
 
