@@ -32,6 +32,8 @@ SWAP_LOOKS, SWAP_PATIENCE = 12_000, 18
 FIRST_SHARES = (0.7, 0.62, 0.54, 0.46)  # of the leather that whole sets may cover, first guesses
 HOPE_SHARE = 0.86  # no set more is tried for that would cover more of the leather
 EASY_SHARE = 0.72  # a set more that covers no more than this of it is always tried for
+FREE_EASY_SHARE = 0.81  # and where every piece may turn as it likes: such lie closer
+SET_FIRST_LOOKS = 15_000_000  # at sets alone, as long as there is hope: pairs count before leather
 HOPE_RAISE = 0.035  # nor one that would cover so much more of it than the best
 ALL_SHARE = 0.8  # with less asked than this of the leather, all is thrown down at once
 TAKEN_UP_MAX = 4  # pieces taken up at once
@@ -50,6 +52,9 @@ class Chain:
         self._step = 0
         self._raise = RAISE_FIRST
         self._turn = 0
+        self._set_looks = 0
+        turns_freely = bool((problem.world.shapes.slack >= np.pi).all())
+        self._easy_share = FREE_EASY_SHARE if turns_freely else EASY_SHARE
         self._attempt: Attempt | None = None
         self._for_set = False
         self._attempt_worth = (0, 0.0)
@@ -73,7 +78,7 @@ class Chain:
     def advance(self, best: Fit) -> Fit | None:
         """Make one step; return what it found if that may be better than the best."""
         self._step += 1
-        if self._step % SWAP_EVERY:
+        if self._step % SWAP_EVERY or self.is_at_sets():
             found, tried = self._try_for_more(best)
             if tried:
                 return found
@@ -98,7 +103,10 @@ class Chain:
         attempt = self._attempt
         if attempt is None:
             return None, False
+        before = attempt.looks
         how = attempt.go_on(self._random, STEP_LOOKS, ATTEMPT_PATIENCE)
+        if self._for_set:
+            self._set_looks += attempt.looks - before
         if how == SOLVED:
             self._attempt = None
             return attempt.fit(), True
@@ -112,13 +120,18 @@ class Chain:
 
     def _begin_attempt(self, best: Fit) -> None:
         """Begin at one set more where there is hope of it, turn by turn with more leather laid."""
-        self._attempt = self._attempt_at_set(best) if self._turn % AREA_EVERY else None
+        at_set = bool(self._turn % AREA_EVERY) or self._set_looks < SET_FIRST_LOOKS
+        self._attempt = self._attempt_at_set(best) if at_set else None
         self._turn += 1
         self._for_set = self._attempt is not None
         if self._attempt is None:
             self._attempt = self._attempt_at_area(best)
         if self._attempt is not None:
             self._attempt_worth = self._worth(self._attempt.fit())
+
+    def is_at_sets(self) -> bool:
+        """Tell whether nothing but one set more is looked for as yet."""
+        return self._attempt is not None and self._for_set and self._set_looks < SET_FIRST_LOOKS
 
     def _worth(self, fit: Fit) -> tuple[int, float]:
         return sum(self._problem.sets(fit).values()), self._area(fit)
@@ -133,7 +146,7 @@ class Chain:
         needed = problem.needed({**sets, name: sets[name] + 1})
         usable = problem.table.usable_mm2
         share = float((needed * problem.area_mm2).sum()) / usable
-        hope = max(EASY_SHARE, min(HOPE_SHARE, self._area(best) / usable + HOPE_RAISE))
+        hope = max(self._easy_share, min(HOPE_SHARE, self._area(best) / usable + HOPE_RAISE))
         if share > hope:
             return None
         surplus = np.maximum(problem.copies(best) - needed, 0)
