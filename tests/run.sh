@@ -10,6 +10,7 @@ export WORKSHOP_VENV="${WORKSHOP_TEST_VENV:-$here/.venv-test}"
 unset DATABASE_URL REDIS_URL SECRET_KEY DEBUG TLS ALLOWED_HOSTS DEMO
 
 cluster="" beside=""
+PATH="$PATH:/usr/sbin:/sbin"   # where runuser is, which not every login looks in
 as_postgres() { if [ "$(id -u)" = 0 ]; then runuser -u postgres -- "$@"; else "$@"; fi; }   # initdb refuses root
 finish() {
   status=$?
