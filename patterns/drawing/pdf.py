@@ -14,6 +14,7 @@ from fontTools.ttLib import TTFont
 from patterns.drawing.drawing import PENS, Box, Drawing, Fill, Stroke, Turn, Words
 from patterns.drawing.fonts import Face, font_bytes, glyph_names, settable, units_per_em
 from patterns.drawing.inks import FILL_COLOURS, INKS
+from patterns.drawing.paper import MARGIN_MM
 from patterns.pieces.piece import Point
 from patterns.units import POINTS_PER_MM, mm_to_points
 
@@ -32,11 +33,16 @@ class PagePart:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A sheet of paper and what is drawn on it, the origin at its lower left corner."""
+    """A sheet of paper and what is drawn on it, the origin at its lower left corner.
+
+    ``printed`` is what the printer makes of a millimetre along x and y; all inside the margin is
+    drawn so much the other way, and the sizes are those that come out.
+    """
 
     width_mm: float
     height_mm: float
     parts: tuple[PagePart, ...]
+    printed: tuple[float, float] = (1.0, 1.0)
 
 
 def pages_pdf(
@@ -89,6 +95,9 @@ def pages_pdf(
 def _add_page(pdf: pydyf.PDF, page: Page, forms: "_Forms") -> None:
     content = pydyf.Stream(compress=True)
     content.set_matrix(POINTS_PER_MM, 0, 0, POINTS_PER_MM, 0, 0)
+    across, up = (1.0 / makes for makes in page.printed)
+    if (across, up) != (1.0, 1.0):
+        content.set_matrix(across, 0, 0, up, MARGIN_MM * (1.0 - across), MARGIN_MM * (1.0 - up))
     used = pydyf.Dictionary()
     for part in page.parts:
         name, reference = forms.of(part.drawing)
@@ -103,7 +112,9 @@ def _add_page(pdf: pydyf.PDF, page: Page, forms: "_Forms") -> None:
         content.draw_x_object(name)
         content.pop_state()
     pdf.add_object(content)
-    size = [0, 0, _rounded(mm_to_points(page.width_mm)), _rounded(mm_to_points(page.height_mm))]
+    width = 2.0 * MARGIN_MM + (page.width_mm - 2.0 * MARGIN_MM) * across
+    height = 2.0 * MARGIN_MM + (page.height_mm - 2.0 * MARGIN_MM) * up
+    size = [0, 0, _rounded(mm_to_points(width)), _rounded(mm_to_points(height))]
     pdf.add_page(
         pydyf.Dictionary(
             {

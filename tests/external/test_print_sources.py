@@ -9,7 +9,8 @@ import pytest
 from PIL import Image
 
 from patterns.drawing.drawing import PENS, Drawing, Stroke
-from patterns.drawing.sheets import PAPER_SIZES_MM, tiled_pdf
+from patterns.drawing.paper import PAPER_SIZES_MM
+from patterns.drawing.sheets import tiled_pdf
 from patterns.drawing.svg import drawing_svg
 from patterns.units import mm_to_points
 from tests.pdf_reading import drawn_paths

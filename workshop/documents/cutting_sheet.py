@@ -3,15 +3,20 @@
 from collections.abc import Sequence
 from datetime import date
 
-from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing
+from patterns.drawing.paper import Paper
 from patterns.drawing.pieces import face_words, labelled_pieces, turned_over
-from patterns.drawing.sheets import Paper, content_box, lay_on_sheets, tiled_pdf
 from patterns.pieces.piece import Material, Message, Piece, PieceSet
 from workshop.documents.card import Card, Column, write_corrections, write_head, write_line_legend
 from workshop.documents.heading import SheetHeading
+from workshop.documents.true_sheet import (
+    block_width_mm,
+    title_words,
+    true_sheet_count,
+    true_sheet_pdf,
+)
 
 # So many rows leave room for head, legend and cautions on the first page of either paper.
 ROWS_ON_FIRST_PAGE = 26
@@ -45,14 +50,14 @@ def cutting_sheet_pdf(
     if flesh_up:
         piece_set = turned_over(piece_set)
     drawings, first = _drawn(piece_set, heading, made_on, paper, flesh_up=flesh_up)
-    return tiled_pdf(
+    return true_sheet_pdf(
         drawings,
+        heading=heading,
         paper=paper,
         title=_title(heading),
         made_on=made_on,
         first_block=first,
         banner=flesh_words() if flesh_up else "",
-        language=get_language() or "en",
         document_id=document_id,
     )
 
@@ -62,7 +67,9 @@ def sheet_count(
 ) -> int:
     """Return how many pages the cutting sheet takes."""
     drawings, first = _drawn(piece_set, heading, made_on, paper)
-    return len(lay_on_sheets(drawings, paper=paper, title=_title(heading), first_block=first))
+    return true_sheet_count(
+        drawings, heading=heading, paper=paper, title=_title(heading), first_block=first
+    )
 
 
 def flesh_words() -> str:
@@ -79,8 +86,7 @@ def _drawn(
     flesh_up: bool = False,
 ) -> tuple[list[Drawing], Drawing]:
     """Return the pieces with the rows that found no room, and the head of the first page."""
-    # Half a pen's width less than the page is wide, so that rules stay inside the margin.
-    width_mm = content_box(paper).width_mm - 0.5
+    width_mm = block_width_mm(paper, heading)
     pieces = piece_set.pieces
     first = _first_block(
         piece_set, pieces[:ROWS_ON_FIRST_PAGE], heading, made_on, width_mm, flesh_up=flesh_up
@@ -93,8 +99,7 @@ def _drawn(
 
 
 def _title(heading: SheetHeading) -> str:
-    parts = (_("Cutting sheet"), heading.style, heading.doll, heading.order_code)
-    return " · ".join(part for part in parts if part)
+    return title_words(_("Cutting sheet"), heading.style, heading.doll, heading.order_code)
 
 
 def _first_block(

@@ -7,13 +7,16 @@ from typing import Literal
 
 from django.utils.formats import date_format
 
+from patterns.drawing.paper import TRUE_PRINTER, Printer
+
 
 @dataclass(frozen=True, slots=True)
 class SheetHeading:
     """Who and what a paper is for; every part may be left out.
 
     ``drawn_foot`` tells for which foot the pieces are drawn; the mirrored ones are for the other.
-    ``corrections`` are the maker's own, one line each, that are drawn into the pieces.
+    ``corrections`` are the maker's own, one line each, that are drawn into the pieces. The sheet
+    comes out true from ``printer``.
     """
 
     workshop: str = ""
@@ -23,6 +26,7 @@ class SheetHeading:
     order_code: str = ""
     drawn_foot: Literal["left", "right", ""] = ""
     corrections: tuple[str, ...] = ()
+    printer: Printer = TRUE_PRINTER
 
     @property
     def subject(self) -> str:

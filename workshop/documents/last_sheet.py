@@ -2,16 +2,16 @@
 
 from datetime import date
 
-from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing
+from patterns.drawing.paper import Paper
 from patterns.drawing.pieces import draw_piece
-from patterns.drawing.sheets import Paper, content_box, tiled_pdf
 from patterns.last.cards import CardSections, card_sections
 from patterns.last.last import Last
 from workshop.documents.card import Card, Column, write_head
 from workshop.documents.heading import SheetHeading
+from workshop.documents.true_sheet import block_width_mm, title_words, true_sheet_pdf
 
 ROWS_ON_FIRST_PAGE = 26
 ROWS_ON_NEXT_PAGE = 40
@@ -47,22 +47,20 @@ def last_sheet_pdf(
         A thickness or spacing that cannot be slotted.
     """
     cards = card_sections(last, card_thickness_mm=card_thickness_mm, spacing_mm=spacing_mm)
-    # Half a pen's width less than the page is wide, so that rules stay inside the margin.
-    width_mm = content_box(paper).width_mm - 0.5
+    width_mm = block_width_mm(paper, heading)
     side = "left" if last.lateral_sign > 0 else "right"
     rows = _rows(cards)
     more = [
         _more_rows(rows[k : k + ROWS_ON_NEXT_PAGE], width_mm)
         for k in range(ROWS_ON_FIRST_PAGE, len(rows), ROWS_ON_NEXT_PAGE)
     ]
-    parts = (_("Last as slotted cards"), heading.doll, heading.order_code)
-    return tiled_pdf(
+    return true_sheet_pdf(
         [*(draw_piece(piece, foot_side=side) for piece in cards.pieces), *more],
+        heading=heading,
         paper=paper,
-        title=" · ".join(part for part in parts if part),
+        title=title_words(_("Last as slotted cards"), heading.doll, heading.order_code),
         made_on=made_on,
         first_block=_first_block(last, cards, rows, heading, made_on, width_mm),
-        language=get_language() or "en",
         document_id=document_id,
     )
 

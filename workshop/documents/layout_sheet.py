@@ -9,8 +9,8 @@ from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing, Words, box_round, joined
 from patterns.drawing.layout import KeyLine, draw_hide, layout_scale, scale_words
+from patterns.drawing.paper import MARGIN_MM, Paper, page_size
 from patterns.drawing.pdf import Page, PagePart, pages_pdf
-from patterns.drawing.sheets import MARGIN_MM, Paper, page_size
 from patterns.hide import Hide
 from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import Piece

@@ -3,17 +3,17 @@
 from collections.abc import Sequence
 from datetime import date
 
-from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing, joined
 from patterns.drawing.layout import draw_hide, layout_scale
-from patterns.drawing.sheets import Paper, content_box, tiled_pdf
+from patterns.drawing.paper import Paper
 from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import Piece
 from workshop.documents.card import Card, write_head
 from workshop.documents.cutting_sheet import flesh_words
 from workshop.documents.heading import SheetHeading
+from workshop.documents.true_sheet import block_width_mm, title_words, true_sheet_pdf
 
 OVERVIEW_MM = 110.0  # how tall the whole hide is drawn, reduced, on the first page
 OVERVIEW_GAP_MM = 8.0
@@ -50,15 +50,15 @@ def layout_tiles_pdf(
         draw_hide(hide, request, layout, pieces=pieces or None, scale=1.0, flesh_up=flesh_up)[0]
         for hide in request.hides
     ]
-    parts = (_("Layout, true scale"), heading.style, heading.doll, heading.order_code)
-    return tiled_pdf(
+    kind = _("Layout, true scale")
+    return true_sheet_pdf(
         drawings,
+        heading=heading,
         paper=paper,
-        title=" · ".join(part for part in parts if part),
+        title=title_words(kind, heading.style, heading.doll, heading.order_code),
         made_on=made_on,
         first_block=_first_block(request, layout, heading, made_on, paper, flesh_up=flesh_up),
         banner=flesh_words() if flesh_up else grain_words(),
-        language=get_language() or "en",
         document_id=document_id,
     )
 
@@ -78,7 +78,7 @@ def _first_block(
     flesh_up: bool,
 ) -> Drawing:
     """Return the head of the first page: whose layout it is, and how the tiles are used."""
-    card = Card(content_box(paper).width_mm - 0.5)
+    card = Card(block_width_mm(paper, heading))
     write_head(card, _("Layout on the hide, true scale"), heading, made_on)
     card.rule()
     hides = ", ".join(hide.id for hide in request.hides)

@@ -2,15 +2,15 @@
 
 from datetime import date
 
-from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing
+from patterns.drawing.paper import Paper
 from patterns.drawing.pieces import draw_piece
-from patterns.drawing.sheets import Paper, content_box, tiled_pdf
 from patterns.pieces.piece import GirthClosure, Piece, PieceSet
 from workshop.documents.card import Card, Column, write_corrections, write_head, write_line_legend
 from workshop.documents.heading import SheetHeading
+from workshop.documents.true_sheet import block_width_mm, title_words, true_sheet_pdf
 
 # A mock-up is of the upper and what it stands on; linings and soles come once it fits.
 MOCK_UP_MATERIALS = ("upper", "card")
@@ -35,14 +35,14 @@ def mock_up_sheet_pdf(
     document_id : bytes, optional
         First part of the file's /ID; a hash of the contents if left out.
     """
-    parts = (_("Mock-up"), heading.style, heading.doll, heading.order_code)
-    return tiled_pdf(
+    width_mm = block_width_mm(paper, heading)
+    return true_sheet_pdf(
         [draw_piece(piece, foot_side=piece_set.foot_side) for piece in mock_up_pieces(piece_set)],
+        heading=heading,
         paper=paper,
-        title=" · ".join(part for part in parts if part),
+        title=title_words(_("Mock-up"), heading.style, heading.doll, heading.order_code),
         made_on=made_on,
-        first_block=_first_block(piece_set, heading, made_on, content_box(paper).width_mm - 0.5),
-        language=get_language() or "en",
+        first_block=_first_block(piece_set, heading, made_on, width_mm),
         document_id=document_id,
     )
 

@@ -3,17 +3,17 @@
 from collections.abc import Sequence
 from datetime import date
 
-from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing
+from patterns.drawing.paper import Paper
 from patterns.drawing.pieces import draw_piece
-from patterns.drawing.sheets import Paper, content_box, tiled_pdf
 from patterns.drawing.strips import draw_strip
 from patterns.pieces.piece import PieceSet
 from patterns.try_on import INSOLE, SCALE_MM, TOPLINE, Strip
 from workshop.documents.card import Card, Column, write_head
 from workshop.documents.heading import SheetHeading
+from workshop.documents.true_sheet import block_width_mm, title_words, true_sheet_pdf
 
 
 def try_on_sheet_pdf(
@@ -38,20 +38,19 @@ def try_on_sheet_pdf(
     document_id : bytes, optional
         First part of the file's /ID; a hash of the contents if left out.
     """
-    parts = (_("Try-on sheet"), heading.doll, heading.order_code)
     insoles = [piece for piece in piece_set.pieces if piece.name == INSOLE]
     drawings = [
         *(draw_piece(piece, foot_side=piece_set.foot_side) for piece in insoles),
         *(draw_strip(strip, strip_words(strip)) for strip in strips),
     ]
-    width_mm = content_box(paper).width_mm - 0.5
-    return tiled_pdf(
+    width_mm = block_width_mm(paper, heading)
+    return true_sheet_pdf(
         drawings,
+        heading=heading,
         paper=paper,
-        title=" · ".join(part for part in parts if part),
+        title=title_words(_("Try-on sheet"), heading.doll, heading.order_code),
         made_on=made_on,
         first_block=_first_block(strips, heading, made_on, width_mm, has_insole=bool(insoles)),
-        language=get_language() or "en",
         document_id=document_id,
     )
 

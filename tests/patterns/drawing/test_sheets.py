@@ -10,7 +10,8 @@ from shapely.geometry import Polygon, box
 
 from patterns.drawing.packing import pack_boxes
 from patterns.drawing.pieces import labelled_pieces
-from patterns.drawing.sheets import tile_letter, tiled_pdf
+from patterns.drawing.sheets import tiled_pdf
+from patterns.drawing.tiling import tile_letter
 from tests.drawn_samples import boot, long_shaft
 from tests.pdf_reading import drawn_paths, inked_box_mm, page_sizes_mm, page_texts
 
