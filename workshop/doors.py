@@ -52,6 +52,9 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "person-invite": act(OWNERS),
     "person-change": act(OWNERS),
     "workshop-settings": form(OWNERS, OWNERS),
+    "printers": form(MAKERS, MAKERS),
+    "printer-in-use": act(MAKERS),
+    "calibration-page": look(EVERYONE_IN),
     "audit": look(OWNERS),
     "caution": look(EVERYONE_IN),
     # customers, dolls, feet, and files of them

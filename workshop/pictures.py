@@ -25,6 +25,7 @@ from workshop.drawn import drawing_from_document
 from workshop.kept_results import kept
 from workshop.mesh_files import foot_read
 from workshop.models import WorkshopProfile
+from workshop.selectors.printers import printer_in_use
 
 
 def svg(drawing: object, *, title: str, description: str = "") -> SafeString:
@@ -48,13 +49,19 @@ def piece_pictures(
     `source` is what the pieces follow from, where it is known: much shorter than they are.
     """
     made_from = {"pieces": document_from_pieces(pieces)} if source is None else {"asked": source}
+    printer = printer_in_use()
+    if not printer.is_true:
+        made_from["printer"] = [printer.across, printer.along]
     document = kept(
         "pictures",
         {**made_from, "paper": paper, "language": get_language()},
         lambda: {
             "svg": str(_pieces_svg(pieces)),
             "sheets": sheet_count(
-                pieces, heading=SheetHeading(), made_on=date(2000, 1, 1), paper=paper
+                pieces,
+                heading=SheetHeading(printer=printer),
+                made_on=date(2000, 1, 1),
+                paper=paper,
             ),
         },
     )

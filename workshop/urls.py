@@ -4,7 +4,7 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
-from workshop import day_urls, money_urls, order_urls, plan_urls, stock_urls
+from workshop import day_urls, money_urls, order_urls, paper_urls, plan_urls, stock_urls
 from workshop.addresses import FIRST_LOGIN
 from workshop.views import (
     account,
@@ -24,7 +24,6 @@ from workshop.views import (
     nearest,
     open_quote,
     orders,
-    papers,
     quotes,
     sizes,
     try_on,
@@ -36,6 +35,7 @@ urlpatterns = [
     *day_urls.urlpatterns,
     *money_urls.urlpatterns,
     *order_urls.urlpatterns,
+    *paper_urls.urlpatterns,
     path("", home.home, name="home"),
     path("cautions/", home.cautions, name="caution"),
     path("favicon.ico", home.favicon, name="favicon"),
@@ -56,7 +56,6 @@ urlpatterns = [
     path("dolls/<int:doll_id>/", dolls.doll, name="doll"),
     path("dolls/<int:doll_id>/change/", dolls.doll_change, name="doll-change"),
     path("dolls/<int:doll_id>/nearest/", nearest.doll_nearest, name="doll-nearest"),
-    path("dolls/<int:doll_id>/measuring-card/", papers.measuring_card, name="measuring-card"),
     path("dolls/<int:doll_id>/feet/new/", feet.foot_new, name="foot-new"),
     path("dolls/<int:doll_id>/feet/check/", feet.foot_check, name="foot-check"),
     path("dolls/<int:doll_id>/feet/tracing/", feet.tracing_look, name="tracing-preview"),
@@ -108,13 +107,7 @@ urlpatterns = [
         corrections.correction_take_back,
         name="correction-withdraw",
     ),
-    path("jobs/<int:job_id>/cutting-sheet/", papers.job_cutting_sheet, name="job-cutting-sheet"),
-    path("jobs/<int:job_id>/mock-up/", papers.job_mock_up, name="job-mock-up"),
-    path("jobs/<int:job_id>/try-on/", try_on.job_try_on, name="job-try-on"),
     path("jobs/<int:job_id>/try-on/answer/", try_on.job_try_on_answer, name="job-try-on-answer"),
-    path("jobs/<int:job_id>/layout-sheet/", papers.job_layout_sheet, name="job-layout-sheet"),
-    path("jobs/<int:job_id>/breakdown/", papers.job_breakdown, name="job-breakdown"),
-    path("jobs/<int:job_id>/pieces.<str:kind>", papers.job_file, name="job-file"),
     path("background/<int:work_id>/", background.background, name="background"),
     path("background/<int:work_id>/stop/", background.background_stop, name="background-stop"),
     path("background/<int:work_id>/again/", background.background_again, name="background-again"),
@@ -122,9 +115,6 @@ urlpatterns = [
     path("quotes/<int:quote_id>/answer/", quotes.quote_answer, name="quote-answer"),
     path("quotes/<int:quote_id>/withdraw/", quotes.quote_take_back, name="quote-withdraw"),
     path("quotes/<int:quote_id>/link/", quotes.quote_link, name="quote-link"),
-    path("quotes/<int:quote_id>/quote.pdf", papers.quote_paper, name="quote-paper"),
-    path("quotes/<int:quote_id>/cutting-sheet/", papers.quote_sheet, name="quote-cutting-sheet"),
-    path("quotes/<int:quote_id>/breakdown/", papers.quote_breakdown, name="quote-breakdown"),
     path("q/<str:token>/", open_quote.open_quote, name="open-quote"),
     path("q/<str:token>/accept/", open_quote.open_quote_accept, name="open-quote-accept"),
     path("q/<str:token>/ask/", open_quote.open_quote_ask, name="open-quote-ask"),

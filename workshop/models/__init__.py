@@ -30,6 +30,7 @@ from workshop.models.places import (
     PostageLine,
 )
 from workshop.models.plans import CutLine, CutList, HandLayout
+from workshop.models.printers import Printer
 from workshop.models.rates import RateCard, WorkStepRow
 from workshop.models.repairs import JobPhoto, Kept, Repair, RepairAnswer, RepairPrice
 from workshop.models.reservations import Reservation, ReservedSupply
@@ -86,6 +87,7 @@ __all__ = [
     "PlaceVersion",
     "PostDays",
     "PostageLine",
+    "Printer",
     "Quote",
     "QuoteMessage",
     "RateCard",

@@ -12,6 +12,7 @@ from workshop.documents.last_sheet import last_sheet_pdf
 from workshop.drafting import last_file
 from workshop.forms.lasts import LastForm
 from workshop.models import FootVersion, WorkshopProfile
+from workshop.selectors.printers import printer_in_use
 
 WRITERS = {"stl": (last_stl, "model/stl"), "obj": (last_obj, "model/obj")}
 
@@ -49,6 +50,7 @@ def _file(version: FootVersion, form: LastForm) -> HttpResponse:
                 workshop=WorkshopProfile.current().name,
                 doll=f"{version.doll.name} {version.doll.code}",
                 foot_version=f"{data['side']} {version.version}",
+                printer=printer_in_use(),
             ),
             made_on=timezone.localdate(),
             paper=WorkshopProfile.current().paper,

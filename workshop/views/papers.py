@@ -24,6 +24,7 @@ from workshop.forms.orders import ChoiceForm
 from workshop.models import Commission, Doll, FootVersion, Quote, WorkshopProfile
 from workshop.paper_values import card_heading, quote_paper_of
 from workshop.selectors.corrections import correction_lines, corrections_of, in_force
+from workshop.selectors.printers import printer_in_use
 from workshop.selectors.styles import pattern_named, pattern_of
 from workshop.services.quoting import Worked
 from workshop.strict_json import write_json
@@ -38,11 +39,11 @@ def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
     commission, worked = worked_of(request, job_id)
     if worked is None or worked.pieces is None:
         return back_to_job(request, job_id)
-    heading = job_heading(commission, worked)
+    heading = for_printing(request, job_heading(commission, worked))
     content = cutting_sheet_pdf(
         worked.pieces,
         heading=heading,
-        made_on=_today(),
+        made_on=today(),
         paper=paper_asked(request),
         flesh_up=flesh_up_asked(request),
     )
@@ -54,9 +55,9 @@ def job_mock_up(request: HttpRequest, job_id: int) -> HttpResponse:
     commission, worked = worked_of(request, job_id)
     if worked is None or worked.pieces is None:
         return back_to_job(request, job_id)
-    heading = job_heading(commission, worked)
+    heading = for_printing(request, job_heading(commission, worked))
     content = mock_up_sheet_pdf(
-        worked.pieces, heading=heading, made_on=_today(), paper=paper_asked(request)
+        worked.pieces, heading=heading, made_on=today(), paper=paper_asked(request)
     )
     return pdf_answer(content, f"{commission.code}-mock-up")
 
@@ -65,7 +66,7 @@ def measuring_card(request: HttpRequest, doll_id: int) -> HttpResponse:
     """Send the card a doll's foot is measured with, to print or to send to its owner."""
     doll = get_object_or_404(Doll, pk=doll_id)
     content = measuring_card_pdf(
-        heading=card_heading(doll), made_on=_today(), paper=paper_asked(request)
+        heading=card_heading(doll), made_on=today(), paper=paper_asked(request)
     )
     return pdf_answer(content, f"{doll.code}-measuring-card")
 
@@ -75,12 +76,12 @@ def job_layout_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
     commission, worked = worked_of(request, job_id)
     if worked is None or worked.layout is None or worked.request is None:
         return back_to_job(request, job_id)
-    heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
+    heading = order_heading(commission, worked.choice.foot, worked.choice.style.style.name)
     content = layout_pdf(
         worked.request,
         worked.layout,
         heading=heading,
-        made_on=_today(),
+        made_on=today(),
         paper=paper_asked(request),
         flesh_up=flesh_up_asked(request),
     )
@@ -92,9 +93,9 @@ def job_breakdown(request: HttpRequest, job_id: int) -> HttpResponse:
     commission, worked = worked_of(request, job_id)
     if worked is None or worked.breakdown is None:
         return back_to_job(request, job_id)
-    heading = _heading(commission, worked.choice.foot, worked.choice.style.style.name)
+    heading = order_heading(commission, worked.choice.foot, worked.choice.style.style.name)
     content = price_breakdown_pdf(
-        worked.breakdown, heading=heading, made_on=_today(), paper=paper_asked(request)
+        worked.breakdown, heading=heading, made_on=today(), paper=paper_asked(request)
     )
     return pdf_answer(content, f"{commission.code}-breakdown")
 
@@ -136,7 +137,7 @@ def quote_sheet(request: HttpRequest, quote_id: int) -> HttpResponse:
     quote = find_quote(quote_id)
     content = cutting_sheet_pdf(
         pieces_from_document(quote.snapshot["pieces"]),
-        heading=_quote_heading(quote),
+        heading=for_printing(request, _quote_heading(quote)),
         made_on=_day(quote.made_at),
         paper=paper_asked(request),
     )
@@ -168,7 +169,8 @@ def back_to_job(request: HttpRequest, job_id: int) -> HttpResponse:
     return redirect(f"{reverse('job', args=[job_id])}?{query}")
 
 
-def _heading(commission: Commission, foot: FootVersion, style: str) -> SheetHeading:
+def order_heading(commission: Commission, foot: FootVersion, style: str) -> SheetHeading:
+    """Return whom and what a sheet is for."""
     return SheetHeading(
         workshop=WorkshopProfile.current().name,
         doll=f"{commission.doll.name} {commission.doll.code}",
@@ -184,7 +186,7 @@ def job_heading(commission: Commission, worked: Worked) -> SheetHeading:
     choice = worked.choice
     assert worked.pieces is not None
     return replace(
-        _heading(commission, choice.foot, choice.style.style.name),
+        order_heading(commission, choice.foot, choice.style.style.name),
         corrections=correction_lines(
             worked.pieces.corrections,
             pattern_of(choice.style.style),
@@ -194,7 +196,7 @@ def job_heading(commission: Commission, worked: Worked) -> SheetHeading:
 
 
 def _quote_heading(quote: Quote) -> SheetHeading:
-    heading = _heading(quote.commission, quote.foot, quote.snapshot["style"]["name"])
+    heading = order_heading(quote.commission, quote.foot, quote.snapshot["style"]["name"])
     pieces = pieces_from_document(quote.snapshot["pieces"])
     pattern = pattern_named(quote.snapshot["style"]["file"])
     lines = correction_lines(pieces.corrections, pattern, ())
@@ -212,7 +214,18 @@ def paper_asked(request: HttpRequest) -> str:
     return wanted if wanted in PAPERS else WorkshopProfile.current().paper
 
 
-def _today() -> datetime.date:
+def for_printing(request: HttpRequest, heading: SheetHeading) -> SheetHeading:
+    """Return the heading of a sheet that comes out true from the printer in use.
+
+    With ?printer=none it is drawn as it is, to send to somebody who prints it elsewhere.
+    """
+    if request.GET.get("printer", "") == "none":
+        return heading
+    return replace(heading, printer=printer_in_use())
+
+
+def today() -> datetime.date:
+    """Return the day where the workshop is."""
     return timezone.localdate()
 
 

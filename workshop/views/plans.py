@@ -34,7 +34,14 @@ from workshop.services.planning import hand_fixed_save, hand_layout_save
 from workshop.services.quoting import Worked, layout_start
 from workshop.views.job_choice import choice_pairs, choice_query
 from workshop.views.orders import worked_from
-from workshop.views.papers import _heading, _today, flesh_up_asked, paper_asked, pdf_answer
+from workshop.views.papers import (
+    flesh_up_asked,
+    for_printing,
+    order_heading,
+    paper_asked,
+    pdf_answer,
+    today,
+)
 
 REST = "rest"  # the button that lays out what is left
 
@@ -259,8 +266,10 @@ def layout_tiles(request: HttpRequest, job_id: int) -> HttpResponse:
     content = layout_tiles_pdf(
         worked.request,
         worked.layout,
-        heading=_heading(commission, worked.choice.foot, worked.choice.style.style.name),
-        made_on=_today(),
+        heading=for_printing(
+            request, order_heading(commission, worked.choice.foot, worked.choice.style.style.name)
+        ),
+        made_on=today(),
         pieces=worked.pieces.pieces if worked.pieces is not None else (),
         paper=paper_asked(request),
         flesh_up=flesh_up_asked(request),
