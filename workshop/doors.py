@@ -115,6 +115,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "day-order": act(MAKERS),
     "day-settings": form(OWNERS, OWNERS),
     "care-card": look(EVERYONE_IN),
+    "job-guide": look(EVERYONE_IN),
     "quote-save": act(OWNERS),
     "job-reserved": look(EVERYONE_IN),
     "job-reserve": act(MAKERS),
@@ -234,6 +235,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "for-sale-file": look(MONEY),
     "article": look(MONEY),
     "article-offer": act(OWNERS),
+    "article-guide": look(MONEY),
     # a customer with a link
     "open-quote": look(LINKS),
     "open-quote-accept": act(LINKS),

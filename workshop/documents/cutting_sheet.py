@@ -162,13 +162,14 @@ def _row(piece: Piece, piece_set: PieceSet) -> tuple[str, ...]:
         piece.name,
         str(drawn),
         _("either") if free else str(piece.mirrored_quantity),
-        _material_words(piece.material),
+        material_words(piece.material),
         face_words(piece),
         _("along the arrow, ±{degrees}°").format(degrees=f"{piece.rotation_tolerance_deg:g}"),
     )
 
 
-def _material_words(material: Material) -> str:
+def material_words(material: Material) -> str:
+    """Return what a piece is cut from."""
     return {
         "upper": _("upper leather"),
         "lining": _("lining"),

@@ -23,6 +23,7 @@ from workshop.selectors.for_sale import (
     finished_run,
     latest_run,
 )
+from workshop.selectors.sizes import house_sizes
 from workshop.services.for_sale import (
     article_offer,
     guide_add,
@@ -165,6 +166,7 @@ def article(request: HttpRequest, article_id: int) -> HttpResponse:
         "today": said if row.today else None,
         "asked": prices[0] if prices else None,
         "older": prices[1:21],
+        "sizes": [] if record.foot_id else house_sizes(),
     }
     return render(request, "for_sale/article.html", context)
 
