@@ -6,7 +6,6 @@ from workshop.views import cut_lists, plans
 
 urlpatterns = [
     path("jobs/<int:job_id>/plan/", plans.plan, name="plan"),
-    path("jobs/<int:job_id>/layout-tiles/", plans.layout_tiles, name="job-layout-tiles"),
     path("jobs/<int:job_id>/cut-list/", cut_lists.cut_list, name="cut-list"),
     path("cut-lists/<int:list_id>/sheet/", cut_lists.cut_list_sheet, name="cut-list-sheet"),
     path("cut-lists/<int:list_id>/place/<int:hide_id>/", plans.recut, name="cut-list-place"),

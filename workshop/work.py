@@ -43,6 +43,7 @@ State = BackgroundJob.State
 EFFECTS, SIZE_RUN, STOCK_PAIRS = "effects", "size run", "pairs in stock"
 ARTICLE_PRICES = "article prices"
 STOCK_LAYOUT = "stock layout"
+ORDER_PAPERS, SHEETS = "order papers", "cutting sheets"
 REPORT_EVERY_S = 0.4  # often enough to watch, rarely enough not to keep the database busy
 MOST_ATTEMPTS = 3
 LAYOUT_SEED = 1
@@ -284,14 +285,45 @@ def _price_articles(
     return price_articles(inputs, on_article, rows=kept["rows"], on_priced=lambda: watch.keep(kept))
 
 
+def _pack_order(inputs: dict[str, Any], report: Report, is_stopped: IsStopped) -> dict[str, Any]:
+    """Put every paper of an order into one ZIP."""
+    from workshop.paper_work import run_bundle
+
+    def on_file(percent: int, name: str) -> None:
+        if is_stopped():
+            raise StoppedError
+        report(percent, name)
+
+    return run_bundle(inputs, on_file)
+
+
+def _draw_sheets(
+    inputs: dict[str, Any], so_far: Mapping[str, Any], watch: _Watch
+) -> dict[str, Any]:
+    """Draw the cutting sheets of many quotes as one PDF, in pieces."""
+    from workshop.paper_work import run_sheets
+
+    def on_sheet(done: int, of: int, name: str, kept: Mapping[str, Any]) -> None:
+        if watch.is_stopped():
+            watch.keep(kept, now=True)
+            raise StoppedError
+        words = {"done": done, "of": of, "name": name}
+        watch.report(100 * done // of, _("%(done)d of %(of)d drawn, %(name)s") % words)
+        watch.keep(kept)
+
+    return run_sheets(inputs, so_far, on_sheet)
+
+
 KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] = {
     "layout": run_layout,
     EFFECTS: _run_effects,
     SIZE_RUN: _run_sizes,
     STOCK_PAIRS: run_stock_pairs,
     STOCK_LAYOUT: run_stock_layout,
+    ORDER_PAPERS: _pack_order,
 }
 # These keep what they have done, and go on from there when they are run again.
 IN_PIECES: dict[str, Callable[[dict[str, Any], Mapping[str, Any], _Watch], dict[str, Any]]] = {
     ARTICLE_PRICES: _price_articles,
+    SHEETS: _draw_sheets,
 }

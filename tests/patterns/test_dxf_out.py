@@ -10,6 +10,7 @@ import pytest
 from shapely.geometry import Polygon
 
 from patterns.exchange.dxf import pieces_dxf
+from patterns.exchange.outline_sheet import sheet_of_pieces
 from tests.drawn_samples import boot, long_shaft
 
 
@@ -37,15 +38,13 @@ def test_file_says_millimetres(document):
 
 def test_each_cut_outline_comes_back_closed_and_equal(document):
     rings = [e for e in document.modelspace().query("LWPOLYLINE") if e.dxf.layer == "CUT"]
-    pieces = boot(long_shaft()).pieces
-    assert len(rings) == len(pieces)
-    for entity, piece in zip(rings, pieces, strict=True):
+    copies = sheet_of_pieces(boot(long_shaft())).pieces
+    assert len(rings) == len(copies)
+    for entity, laid in zip(rings, copies, strict=True):
         assert entity.closed
         read_back = [(x, y) for x, y, *_ in entity.get_points()]
-        dx = read_back[0][0] - piece.cut_mm[0][0]
-        dy = read_back[0][1] - piece.cut_mm[0][1]
-        for (x, y), (px, py) in zip(read_back, piece.cut_mm, strict=True):
-            assert (x - dx, y - dy) == pytest.approx((px, py), abs=1e-6)
+        for point, wanted in zip(read_back, laid.turn.many(laid.piece.cut_mm), strict=True):
+            assert point == pytest.approx(wanted, abs=1e-6)
 
 
 def test_pieces_lie_clear_of_each_other(document):
@@ -61,7 +60,8 @@ def test_pieces_lie_clear_of_each_other(document):
 def test_names_and_holes_are_there(document):
     texts = {entity.dxf.text for entity in document.modelspace().query("TEXT")}
     assert {piece.name for piece in boot().pieces} <= texts
-    assert len(document.modelspace().query("CIRCLE")) == 8
+    # Four holes on either side, each side drawn and mirrored.
+    assert len(document.modelspace().query("CIRCLE")) == 16
 
 
 def test_same_pieces_give_the_same_bytes():

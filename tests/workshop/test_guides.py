@@ -10,7 +10,7 @@ from tests.workshop.fixtures_stock import make_lot
 from workshop.models import Article, Doll
 from workshop.services.for_sale import guide_add, pairs_add
 from workshop.services.records import record_save
-from workshop.views import guides, papers
+from workshop.views import papers
 
 pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
@@ -87,7 +87,7 @@ def test_pieces_that_may_not_be_cut_make_no_guide(owner_client, choice, monkeypa
         worked.pieces = replace(worked.pieces, messages=(stop,))
         return commission, worked
 
-    monkeypatch.setattr(guides, "worked_of", stopped)
+    monkeypatch.setattr(papers, "worked_of", stopped)
     at = f"/jobs/{choice.commission.pk}/guide/?hide={choice.hide.pk}&pairs=1"
     answer = owner_client.get(at, follow=True)
     assert "No guide is made" in answer.content.decode()

@@ -31,6 +31,7 @@ def cutting_sheet_pdf(
     made_on: date,
     paper: Paper = "A4",
     flesh_up: bool = False,
+    card_templates: bool = False,
     document_id: bytes | None = None,
 ) -> bytes:
     """Return the cutting sheet of a piece set as PDF; the same input gives the same bytes.
@@ -44,17 +45,20 @@ def cutting_sheet_pdf(
     flesh_up : bool
         Draw the pieces of upper leather turned over, for marking on its flesh side; each page
         says so.
+    card_templates : bool
+        The sheet is of insole, outsole and stiffeners alone, to be glued on card and kept.
     document_id : bytes, optional
         First part of the file's /ID; a hash of the contents if left out.
     """
     if flesh_up:
         piece_set = turned_over(piece_set)
-    drawings, first = _drawn(piece_set, heading, made_on, paper, flesh_up=flesh_up)
+    kind = _("Card templates") if card_templates else _("Cutting sheet")
+    drawings, first = _drawn(piece_set, heading, made_on, paper, kind=kind, flesh_up=flesh_up)
     return true_sheet_pdf(
         drawings,
         heading=heading,
         paper=paper,
-        title=_title(heading),
+        title=_title(kind, heading),
         made_on=made_on,
         first_block=first,
         banner=flesh_words() if flesh_up else "",
@@ -66,9 +70,10 @@ def sheet_count(
     piece_set: PieceSet, *, heading: SheetHeading, made_on: date, paper: Paper = "A4"
 ) -> int:
     """Return how many pages the cutting sheet takes."""
-    drawings, first = _drawn(piece_set, heading, made_on, paper)
+    kind = _("Cutting sheet")
+    drawings, first = _drawn(piece_set, heading, made_on, paper, kind=kind)
     return true_sheet_count(
-        drawings, heading=heading, paper=paper, title=_title(heading), first_block=first
+        drawings, heading=heading, paper=paper, title=_title(kind, heading), first_block=first
     )
 
 
@@ -83,13 +88,20 @@ def _drawn(
     made_on: date,
     paper: Paper,
     *,
+    kind: str,
     flesh_up: bool = False,
 ) -> tuple[list[Drawing], Drawing]:
     """Return the pieces with the rows that found no room, and the head of the first page."""
     width_mm = block_width_mm(paper, heading)
     pieces = piece_set.pieces
     first = _first_block(
-        piece_set, pieces[:ROWS_ON_FIRST_PAGE], heading, made_on, width_mm, flesh_up=flesh_up
+        piece_set,
+        pieces[:ROWS_ON_FIRST_PAGE],
+        heading,
+        made_on,
+        width_mm,
+        kind=kind,
+        flesh_up=flesh_up,
     )
     more = [
         _more_rows(pieces[k : k + ROWS_ON_NEXT_PAGE], piece_set, width_mm)
@@ -98,8 +110,8 @@ def _drawn(
     return [*labelled_pieces(piece_set), *more], first
 
 
-def _title(heading: SheetHeading) -> str:
-    return title_words(_("Cutting sheet"), heading.style, heading.doll, heading.order_code)
+def _title(kind: str, heading: SheetHeading) -> str:
+    return title_words(kind, heading.style, heading.doll, heading.order_code)
 
 
 def _first_block(
@@ -109,10 +121,11 @@ def _first_block(
     made_on: date,
     width_mm: float,
     *,
+    kind: str,
     flesh_up: bool,
 ) -> Drawing:
     card = Card(width_mm)
-    write_head(card, _("Cutting sheet, true scale"), heading, made_on)
+    write_head(card, _("{kind}, true scale").format(kind=kind), heading, made_on)
     card.rule()
     if flesh_up:
         card.paragraph(

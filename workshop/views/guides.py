@@ -1,41 +1,17 @@
-"""Making guides: of a job's pair, and for sale without anybody's name."""
+"""Making guides for sale: of an article, without anybody's name."""
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
-from django.utils.translation import gettext as _
 
-from workshop.documents.guide_units import Units
 from workshop.documents.heading import SheetHeading
-from workshop.documents.making_guide import heading_for_sale, making_guide_pdf
+from workshop.documents.making_guide import making_guide_pdf
 from workshop.guides import guide_of
 from workshop.models import Article, FootVersion, WorkshopProfile
+from workshop.order_papers import stops_of, today
 from workshop.selectors.sizes import house_sizes
-from workshop.services.quoting import Choice, Worked, work_out
-from workshop.views.papers import (
-    back_to_job,
-    for_printing,
-    job_heading,
-    paper_asked,
-    pdf_answer,
-    today,
-    worked_of,
-)
-
-
-def job_guide(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Send the guide to what is being tried out; ?for_sale=1 leaves every name out."""
-    commission, worked = worked_of(request, job_id)
-    if worked is None or worked.pieces is None:
-        return back_to_job(request, job_id)
-    if _may_not_be_cut(request, worked):
-        return back_to_job(request, job_id)
-    heading = job_heading(commission, worked)
-    if request.GET.get("for_sale") == "1":
-        return _guide(request, worked, heading_for_sale(heading), "making-guide")
-    return _guide(
-        request, worked, for_printing(request, heading), f"{commission.code}-making-guide"
-    )
+from workshop.services.quoting import Choice, work_out
+from workshop.views.papers import paper_asked, pdf_answer, units_asked
 
 
 def article_guide(request: HttpRequest, article_id: int) -> HttpResponse:
@@ -51,14 +27,20 @@ def article_guide(request: HttpRequest, article_id: int) -> HttpResponse:
     if worked.pieces is None:
         messages.error(request, "; ".join(worked.faults.values()))
         return redirect("article", article.pk)
-    if _may_not_be_cut(request, worked):
+    if stops_of(worked):
+        messages.error(request, stops_of(worked))
         return redirect("article", article.pk)
     heading = SheetHeading(
         workshop=WorkshopProfile.current().name,
         style=article.style.style.name,
         drawn_foot=foot.foot_side,
     )
-    return _guide(request, worked, heading, f"{article.code}-making-guide")
+    content = making_guide_pdf(
+        guide_of(worked, heading=heading, units=units_asked(request)),
+        made_on=today(),
+        paper=paper_asked(request),
+    )
+    return pdf_answer(content, f"{article.code}-making-guide")
 
 
 def _foot_asked(request: HttpRequest) -> FootVersion:
@@ -69,24 +51,3 @@ def _foot_asked(request: HttpRequest) -> FootVersion:
         if size.version.pk == int(asked):
             return size.version
     raise Http404
-
-
-def _may_not_be_cut(request: HttpRequest, worked: Worked) -> bool:
-    """Say why these pieces make no guide, if so."""
-    assert worked.pieces is not None
-    stops = [said.text for said in worked.pieces.messages if said.level == "stop"]
-    if stops:
-        messages.error(
-            request, _("No guide is made to pieces that may not be cut: %s") % " ".join(stops)
-        )
-    return bool(stops)
-
-
-def _guide(request: HttpRequest, worked: Worked, heading: SheetHeading, name: str) -> HttpResponse:
-    units: Units = "in" if request.GET.get("units") == "in" else "mm"
-    content = making_guide_pdf(
-        guide_of(worked, heading=heading, units=units),
-        made_on=today(),
-        paper=paper_asked(request),
-    )
-    return pdf_answer(content, name)

@@ -1,65 +1,93 @@
 """Papers and files of a job or a quote, made when asked for."""
 
 import datetime
-from dataclasses import replace
 
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from costing.job_file import breakdown_from_document
-from patterns.drawing.pieces import draw_piece_set
-from patterns.drawing.svg import drawing_svg
-from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
+from patterns.errors import PatternError
+from patterns.exchange.pieces_file import pieces_from_document
 from workshop.documents.cutting_sheet import cutting_sheet_pdf
-from workshop.documents.heading import SheetHeading
-from workshop.documents.layout_sheet import layout_pdf
+from workshop.documents.guide_units import Units
 from workshop.documents.measuring_card import measuring_card_pdf
-from workshop.documents.mock_up_sheet import mock_up_sheet_pdf
 from workshop.documents.price_breakdown import price_breakdown_pdf
 from workshop.documents.quote_paper import quote_pdf
 from workshop.doors import MONEY, OWNER
 from workshop.forms.orders import ChoiceForm
-from workshop.models import Commission, Doll, FootVersion, Quote, WorkshopProfile
+from workshop.models import Commission, Doll, WorkshopProfile
+from workshop.order_papers import (
+    CONTENT_TYPES,
+    PAPERS,
+    PaperAsk,
+    paper_bytes,
+    quote_sheet_heading,
+    today,
+)
 from workshop.paper_values import card_heading, quote_paper_of
-from workshop.selectors.corrections import correction_lines, corrections_of, in_force
-from workshop.selectors.printers import printer_in_use
-from workshop.selectors.styles import pattern_named, pattern_of
 from workshop.services.quoting import Worked
-from workshop.strict_json import write_json
 from workshop.views.orders import worked_from
 from workshop.views.quotes import find_quote, link_of
 
-PAPERS = ("A4", "Letter")
+PAPER_SIZES = ("A4", "Letter")
 
 
-def job_cutting_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Send the cutting sheet of what is being tried out."""
+def job_paper(request: HttpRequest, job_id: int, name: str) -> HttpResponse:
+    """Send a paper or a file of what is being tried out; what is missing is said on its page."""
     commission, worked = worked_of(request, job_id)
-    if worked is None or worked.pieces is None:
+    if worked is None:
         return back_to_job(request, job_id)
-    heading = for_printing(request, job_heading(commission, worked))
-    content = cutting_sheet_pdf(
-        worked.pieces,
-        heading=heading,
+    ask = asked_paper(request, commission, worked)
+    try:
+        content = paper_bytes(name, ask)
+    except PatternError as error:
+        messages.error(request, str(error))
+        return back_to_job(request, job_id)
+    if content is None:
+        if PAPERS[name][0] == "layout":
+            messages.error(request, _("Lay the pieces out first; then this can be drawn."))
+        return back_to_job(request, job_id)
+    stem, ending = name.rsplit(".", 1)
+    file_name = stem if ask.for_sale else f"{commission.code}-{stem}"
+    if ending == "pdf":
+        return pdf_answer(content, file_name)
+    return _attached(content, CONTENT_TYPES[ending], f"{file_name}.{ending}")
+
+
+def job_file(request: HttpRequest, job_id: int, what: str, kind: str) -> HttpResponse:
+    """Send the pieces or the layout as SVG, DXF or JSON."""
+    name = f"{what}.{kind}"
+    if kind == "pdf" or name not in PAPERS:
+        raise Http404
+    return job_paper(request, job_id, name)
+
+
+def asked_paper(request: HttpRequest, commission: Commission, worked: Worked) -> PaperAsk:
+    """Return what an address asks for: paper, face, printer, units, with names or without."""
+    return PaperAsk(
+        commission,
+        worked,
         made_on=today(),
         paper=paper_asked(request),
         flesh_up=flesh_up_asked(request),
+        for_printer=printer_wanted(request),
+        for_sale=request.GET.get("for_sale") == "1",
+        units=units_asked(request),
     )
-    return pdf_answer(content, f"{commission.code}-cutting-sheet")
 
 
-def job_mock_up(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Send the mock-up sheet of what is being tried out."""
-    commission, worked = worked_of(request, job_id)
-    if worked is None or worked.pieces is None:
-        return back_to_job(request, job_id)
-    heading = for_printing(request, job_heading(commission, worked))
-    content = mock_up_sheet_pdf(
-        worked.pieces, heading=heading, made_on=today(), paper=paper_asked(request)
-    )
-    return pdf_answer(content, f"{commission.code}-mock-up")
+def printer_wanted(request: HttpRequest) -> bool:
+    """Return whether sheets are for the printer in use; ?printer=none draws them as they are."""
+    return request.GET.get("printer", "") != "none"
+
+
+def units_asked(request: HttpRequest) -> Units:
+    """Return the units a guide is asked for in."""
+    return "in" if request.GET.get("units") == "in" else "mm"
 
 
 def measuring_card(request: HttpRequest, doll_id: int) -> HttpResponse:
@@ -69,59 +97,6 @@ def measuring_card(request: HttpRequest, doll_id: int) -> HttpResponse:
         heading=card_heading(doll), made_on=today(), paper=paper_asked(request)
     )
     return pdf_answer(content, f"{doll.code}-measuring-card")
-
-
-def job_layout_sheet(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Send the drawing of the hide with its pieces."""
-    commission, worked = worked_of(request, job_id)
-    if worked is None or worked.layout is None or worked.request is None:
-        return back_to_job(request, job_id)
-    heading = order_heading(commission, worked.choice.foot, worked.choice.style.style.name)
-    content = layout_pdf(
-        worked.request,
-        worked.layout,
-        heading=heading,
-        made_on=today(),
-        paper=paper_asked(request),
-        flesh_up=flesh_up_asked(request),
-    )
-    return pdf_answer(content, f"{commission.code}-hide")
-
-
-def job_breakdown(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Send the price breakdown of what is being tried out."""
-    commission, worked = worked_of(request, job_id)
-    if worked is None or worked.breakdown is None:
-        return back_to_job(request, job_id)
-    heading = order_heading(commission, worked.choice.foot, worked.choice.style.style.name)
-    content = price_breakdown_pdf(
-        worked.breakdown, heading=heading, made_on=today(), paper=paper_asked(request)
-    )
-    return pdf_answer(content, f"{commission.code}-breakdown")
-
-
-def job_file(request: HttpRequest, job_id: int, kind: str) -> HttpResponse:
-    """Send the pieces as SVG, DXF or JSON."""
-    if kind not in ("svg", "dxf", "json"):
-        raise Http404
-    commission, worked = worked_of(request, job_id)
-    if worked is None or worked.pieces is None:
-        return back_to_job(request, job_id)
-    if kind == "svg":
-        title = f"{commission.code} {worked.pieces.style}"
-        content = drawing_svg(draw_piece_set(worked.pieces), title=title).encode()
-        content_type = "image/svg+xml"
-    elif kind == "dxf":
-        # Loaded here, for the same reason as in `workshop.documents.paper`.
-        from patterns.exchange.dxf import pieces_dxf
-
-        content, content_type = pieces_dxf(worked.pieces), "image/vnd.dxf"
-    else:
-        content, content_type = (
-            write_json(document_from_pieces(worked.pieces)),
-            "application/json",
-        )
-    return _attached(content, content_type, f"{commission.code}-pieces.{kind}")
 
 
 def quote_paper(request: HttpRequest, quote_id: int) -> HttpResponse:
@@ -137,7 +112,7 @@ def quote_sheet(request: HttpRequest, quote_id: int) -> HttpResponse:
     quote = find_quote(quote_id)
     content = cutting_sheet_pdf(
         pieces_from_document(quote.snapshot["pieces"]),
-        heading=for_printing(request, _quote_heading(quote)),
+        heading=quote_sheet_heading(quote, for_printer=printer_wanted(request)),
         made_on=_day(quote.made_at),
         paper=paper_asked(request),
     )
@@ -149,7 +124,7 @@ def quote_breakdown(request: HttpRequest, quote_id: int) -> HttpResponse:
     quote = find_quote(quote_id)
     content = price_breakdown_pdf(
         breakdown_from_document(quote.snapshot["breakdown"]),
-        heading=_quote_heading(quote),
+        heading=quote_sheet_heading(quote, for_printer=False),
         made_on=_day(quote.made_at),
         paper=paper_asked(request),
     )
@@ -169,40 +144,6 @@ def back_to_job(request: HttpRequest, job_id: int) -> HttpResponse:
     return redirect(f"{reverse('job', args=[job_id])}?{query}")
 
 
-def order_heading(commission: Commission, foot: FootVersion, style: str) -> SheetHeading:
-    """Return whom and what a sheet is for."""
-    return SheetHeading(
-        workshop=WorkshopProfile.current().name,
-        doll=f"{commission.doll.name} {commission.doll.code}",
-        style=style,
-        foot_version=f"{foot.get_foot_side_display()} {foot.version}",
-        order_code=commission.code,
-        drawn_foot=foot.foot_side,
-    )
-
-
-def job_heading(commission: Commission, worked: Worked) -> SheetHeading:
-    """Return the heading of a sheet that is cut by, with the corrections drawn into it."""
-    choice = worked.choice
-    assert worked.pieces is not None
-    return replace(
-        order_heading(commission, choice.foot, choice.style.style.name),
-        corrections=correction_lines(
-            worked.pieces.corrections,
-            pattern_of(choice.style.style),
-            in_force(corrections_of(commission.doll, choice.style.style)),
-        ),
-    )
-
-
-def _quote_heading(quote: Quote) -> SheetHeading:
-    heading = order_heading(quote.commission, quote.foot, quote.snapshot["style"]["name"])
-    pieces = pieces_from_document(quote.snapshot["pieces"])
-    pattern = pattern_named(quote.snapshot["style"]["file"])
-    lines = correction_lines(pieces.corrections, pattern, ())
-    return replace(heading, order_code=quote.code, corrections=lines)
-
-
 def flesh_up_asked(request: HttpRequest) -> bool:
     """Return whether the address asks for the hide turned over, ?face=flesh."""
     return request.GET.get("face", "") == "flesh"
@@ -211,22 +152,7 @@ def flesh_up_asked(request: HttpRequest) -> bool:
 def paper_asked(request: HttpRequest) -> str:
     """Return the size of paper asked for, the workshop's own if none was."""
     wanted = request.GET.get("paper", "")
-    return wanted if wanted in PAPERS else WorkshopProfile.current().paper
-
-
-def for_printing(request: HttpRequest, heading: SheetHeading) -> SheetHeading:
-    """Return the heading of a sheet that comes out true from the printer in use.
-
-    With ?printer=none it is drawn as it is, to send to somebody who prints it elsewhere.
-    """
-    if request.GET.get("printer", "") == "none":
-        return heading
-    return replace(heading, printer=printer_in_use())
-
-
-def today() -> datetime.date:
-    """Return the day where the workshop is."""
-    return timezone.localdate()
+    return wanted if wanted in PAPER_SIZES else WorkshopProfile.current().paper
 
 
 def _day(moment: datetime.datetime) -> datetime.date:

@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 from patterns.errors import PatternError
 from patterns.layout.check import faults_found
 from patterns.layout.values import Placement
-from workshop.documents.layout_tiles import layout_tiles_pdf
 from workshop.doors import MAKERS
 from workshop.forms.orders import ChoiceForm
 from workshop.forms.plans import CopyForm, copy_forms
@@ -34,14 +33,6 @@ from workshop.services.planning import hand_fixed_save, hand_layout_save
 from workshop.services.quoting import Worked, layout_start
 from workshop.views.job_choice import choice_pairs, choice_query
 from workshop.views.orders import worked_from
-from workshop.views.papers import (
-    flesh_up_asked,
-    for_printing,
-    order_heading,
-    paper_asked,
-    pdf_answer,
-    today,
-)
 
 REST = "rest"  # the button that lays out what is left
 
@@ -251,27 +242,3 @@ def _context(
         "work": work,
         "gap_mm": ground.request.spacing_mm,
     }
-
-
-def layout_tiles(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Send the layout at true scale over many sheets, to lay on the hide."""
-    found = Commission.objects.select_related("customer", "doll")
-    commission = get_object_or_404(found, pk=job_id)
-    form = ChoiceForm(request.GET, job=commission)
-    worked = worked_from(form, commission, with_money=False)
-    if worked is None or worked.layout is None or worked.request is None:
-        messages.error(request, _("Lay the pieces out first; then the sheets can be printed."))
-        query = request.GET.urlencode()
-        return redirect(f"{reverse('job', args=[job_id])}?{query}")
-    content = layout_tiles_pdf(
-        worked.request,
-        worked.layout,
-        heading=for_printing(
-            request, order_heading(commission, worked.choice.foot, worked.choice.style.style.name)
-        ),
-        made_on=today(),
-        pieces=worked.pieces.pieces if worked.pieces is not None else (),
-        paper=paper_asked(request),
-        flesh_up=flesh_up_asked(request),
-    )
-    return pdf_answer(content, f"{commission.code}-layout-tiles")

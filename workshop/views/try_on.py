@@ -7,46 +7,21 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from patterns.errors import PatternError
 from patterns.foot import MEASURE_KEYS, Foot
-from patterns.pieces.piece import PieceSet
 from patterns.try_on import corrected_foot, strips_of
 from workshop.bridge import foot_by_measures
-from workshop.documents.try_on_sheet import try_on_sheet_pdf
 from workshop.forms.try_on import TryOnForm
 from workshop.lengths import length_text, typed_length
 from workshop.models import FootVersion
+from workshop.order_papers import topline_mm
 from workshop.selectors.library import foot_version_of
 from workshop.services.library import foot_measure
 from workshop.views.feet import after_measuring
 from workshop.views.pages import take_errors
-from workshop.views.papers import back_to_job, job_heading, paper_asked, pdf_answer, worked_of
-
-BOOT_HEIGHT = "boot_height_mm"
-
-
-def job_try_on(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Send the try-on sheet of the foot that is being tried out."""
-    commission, worked = worked_of(request, job_id)
-    if worked is None or worked.pieces is None:
-        return back_to_job(request, job_id)
-    try:
-        foot = foot_by_measures(worked.choice.foot)
-        strips = strips_of(foot, topline_mm=_topline_mm(worked.pieces))
-        content = try_on_sheet_pdf(
-            worked.pieces,
-            strips,
-            heading=job_heading(commission, worked),
-            made_on=timezone.localdate(),
-            paper=paper_asked(request),
-        )
-    except PatternError as error:
-        messages.error(request, str(error))
-        return back_to_job(request, job_id)
-    return pdf_answer(content, f"{commission.code}-try-on")
+from workshop.views.papers import back_to_job, worked_of
 
 
 def job_try_on_answer(request: HttpRequest, job_id: int) -> HttpResponse:
@@ -54,16 +29,10 @@ def job_try_on_answer(request: HttpRequest, job_id: int) -> HttpResponse:
     commission, worked = worked_of(request, job_id)
     if worked is None or worked.pieces is None:
         return back_to_job(request, job_id)
-    topline = _topline_mm(worked.pieces)
+    topline = topline_mm(worked.pieces)
     asked = {"job": commission.pk} | ({} if topline is None else {"topline": f"{topline:g}"})
     page = reverse("foot-try-on", args=[worked.choice.foot.pk])
     return redirect(f"{page}?{urlencode(asked)}")
-
-
-def _topline_mm(pieces: PieceSet) -> float | None:
-    """Return how high a boot's topline stands, None for what has no shaft."""
-    height = pieces.parameters.get(BOOT_HEIGHT)
-    return None if height is None else round(float(height), 1)
 
 
 def foot_try_on(request: HttpRequest, version_id: int) -> HttpResponse:
