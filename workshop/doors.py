@@ -162,6 +162,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "job-layout-sheet": look(EVERYONE_IN),
     "job-file": look(EVERYONE_IN),
     "job-card-templates": look(EVERYONE_IN),
+    "job-label": look(EVERYONE_IN),
     "job-bundle": form(EVERYONE_IN, MAKERS),
     "job-bundle-file": look(EVERYONE_IN),
     "sheets": form(MAKERS, MAKERS),

@@ -35,6 +35,7 @@ from workshop.documents.layout_sheet import layout_pdf
 from workshop.documents.layout_tiles import layout_tiles_pdf
 from workshop.documents.making_guide import heading_for_sale, making_guide_pdf
 from workshop.documents.mock_up_sheet import mock_up_sheet_pdf
+from workshop.documents.pair_label import pair_label_pdf
 from workshop.documents.price_breakdown import price_breakdown_pdf
 from workshop.documents.quote_paper import quote_pdf
 from workshop.documents.try_on_sheet import try_on_sheet_pdf
@@ -212,6 +213,15 @@ def _care_card(ask: PaperAsk) -> bytes:
     return care_card_pdf(care_card_of(ask.commission), made_on=ask.made_on, paper=ask.paper)
 
 
+def _label(ask: PaperAsk) -> bytes:
+    assert ask.worked.foot is not None
+    return pair_label_pdf(
+        care_card_of(ask.commission),
+        foot_length_mm=ask.worked.foot.foot_length_mm,
+        made_on=ask.made_on,
+    )
+
+
 def _breakdown(ask: PaperAsk) -> bytes:
     assert ask.worked.breakdown is not None
     return price_breakdown_pdf(
@@ -275,6 +285,7 @@ PAPERS: dict[str, tuple[Need, Callable[[PaperAsk], bytes]]] = {
     "layout-tiles.pdf": ("layout", _layout_tiles),
     "making-guide.pdf": ("pieces", _guide),
     "care-card.pdf": ("pieces", _care_card),
+    "label.pdf": ("pieces", _label),
     "breakdown.pdf": ("breakdown", _breakdown),
     "pieces.svg": ("pieces", _pieces_svg),
     "pieces.dxf": ("pieces", _pieces_dxf),

@@ -13,6 +13,7 @@ JOB_PAPERS = (
     ("layout-sheet/", "hide.pdf", "job-layout-sheet"),
     ("layout-tiles/", "layout-tiles.pdf", "job-layout-tiles"),
     ("guide/", "making-guide.pdf", "job-guide"),
+    ("label/", "label.pdf", "job-label"),
     ("breakdown/", "breakdown.pdf", "job-breakdown"),
 )
 

@@ -7,7 +7,7 @@ import zipfile
 import pypdf
 import pytest
 
-from tests.pdf_reading import page_texts
+from tests.pdf_reading import page_sizes_mm, page_texts
 from tests.workshop.fixtures_quotes import lay_out_now
 from workshop.kept_files import file_path
 from workshop.models import BackgroundJob, Quote
@@ -136,3 +136,19 @@ def test_other_files_are_not_found(owner_client, choice, name):
 def test_a_layout_not_made_yet_is_asked_for(owner_client, choice):
     at = f"/jobs/{choice.commission.pk}/layout.dxf?hide={choice.hide.pk}&pairs=1"
     assert "Lay the pieces out first" in owner_client.get(at, follow=True).content.decode()
+
+
+def test_the_label_says_what_for_whom_and_for_which_age(owner_client, choice, leather_lot, owner):
+    leather_lot.colour_may_rub = True
+    leather_lot.save()
+    quote_make(work_out(choice), by=owner)
+    at = f"/jobs/{choice.commission.pk}/label/?hide={choice.hide.pk}&pairs=1"
+    content = owner_client.get(at).content
+    (text,) = page_texts(content)
+    assert page_sizes_mm(content) == [pytest.approx((100, 60), abs=0.1)]
+    said = " ".join(text.split())
+    assert choice.commission.code in said
+    assert "mm long" in said
+    assert "under 3 years" in said
+    assert "colour may rub off" in said
+    assert choice.commission.customer.name not in said

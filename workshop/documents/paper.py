@@ -61,6 +61,7 @@ def paper_pdf(
     result = page.write_pdf(
         font_config=FontConfiguration(),
         pdf_identifier=document_id or True,
+        pdf_tags=True,  # headings, paragraphs and tables told apart for who listens
         finisher=_finish,
     )
     assert isinstance(result, bytes)
