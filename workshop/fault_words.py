@@ -40,7 +40,7 @@ WORDS = {
     ),
     "outline": _("%(said)s"),
     "outline-kind": _(
-        "The file “%(name)s” is no .csv, .svg or .dxf file; save the outline as one of the three."
+        "The file “%(name)s” is no .csv, .json, .svg or .dxf file; save it as one of these."
     ),
     "mesh-axes": _("Toes along %(toes)s and up along %(up)s do not go together; choose again."),
     "mesh-lost": _("The mesh %(name)s is not in the data folder; bring its file along first."),

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from patterns.errors import FootError
 from patterns.exchange.foot_file import tracing_from_csv, tracing_from_json
 from patterns.tracing import check_sole_outline
+from patterns.units import MM_PER_UNIT
 from workshop.faults import FaultyFileError, fault
 from workshop.library_file import decoded
 from workshop.strict_json import JsonError, read_json
@@ -14,8 +15,10 @@ Point = tuple[float, float]
 Curves = dict[str, tuple[Point, ...]]
 
 
-def read_tracing_csv(data: bytes) -> Curves:
+def read_tracing_csv(data: bytes, *, unit: str = "") -> Curves:
     """Return the curves of a table of points; commas or, as some spreadsheets write, semicolons.
+
+    The table is in millimetres unless ``unit``, one of `patterns.units.MM_PER_UNIT`, is another.
 
     Raises
     ------
@@ -25,7 +28,16 @@ def read_tracing_csv(data: bytes) -> Curves:
     text = decoded(data)
     if ";" in text.split("\n", 1)[0]:
         text = text.replace(",", ".").replace(";", ",")
-    return _curves(tracing_from_csv, text)
+    scale = MM_PER_UNIT.get(unit, 1.0)
+
+    def read(table: str) -> Curves:
+        curves = tracing_from_csv(table)
+        return {
+            name: tuple((x * scale, y * scale) for x, y in points)
+            for name, points in curves.items()
+        }
+
+    return _curves(read, text)
 
 
 def read_tracing_json(data: bytes) -> Curves:

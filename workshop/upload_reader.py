@@ -17,11 +17,11 @@ MEMORY_MOST_BYTES = 1024**3
 SECONDS_MOST = 20
 
 
-def _tracing_csv(data: bytes) -> Any:
+def _tracing_csv(data: bytes, options: Mapping[str, Any]) -> Any:
     # Only here: the geometry takes longer to load than a library file to read.
     from workshop.tracing_file import read_tracing_csv
 
-    return read_tracing_csv(data)
+    return read_tracing_csv(data, unit=str(options.get("unit", "")))
 
 
 def _tracing_json(data: bytes) -> Any:
@@ -43,17 +43,25 @@ def _photograph(data: bytes) -> Any:
 
 
 def _outline(data: bytes, options: Mapping[str, Any]) -> Any:
-    from workshop.outline_upload import read_outline
+    from workshop.outline_upload import read_hide
 
-    return read_outline(data, options)
+    return read_hide(data, options)
+
+
+def _sole(data: bytes, options: Mapping[str, Any]) -> Any:
+    from workshop.outline_upload import read_sole
+
+    return read_sole(data, options)
 
 
 Options = Mapping[str, Any]
 READERS: dict[str, Callable[[bytes, Options], Any]] = {
     "library-csv": lambda data, _options: read_library_csv(data),
     "library-json": lambda data, _options: read_library_json(data),
-    "tracing-csv": lambda data, _options: _tracing_csv(data),
+    "tracing-csv": lambda data, options: _tracing_csv(data, options),
     "tracing-json": lambda data, _options: _tracing_json(data),
+    "tracing-svg": lambda data, options: _sole(data, {**options, "ending": ".svg"}),
+    "tracing-dxf": lambda data, options: _sole(data, {**options, "ending": ".dxf"}),
     "mesh": _mesh,
     "photograph": lambda data, _options: _photograph(data),
     "outline": _outline,

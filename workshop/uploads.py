@@ -20,6 +20,7 @@ from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
 from patterns.mesh_in import mesh_ending
+from patterns.units import MM_PER_UNIT
 from workshop.fault_words import fault_text
 from workshop.faults import fault
 from workshop.tokens import random_token, token_hash
@@ -27,7 +28,8 @@ from workshop.tokens import random_token, token_hash
 SECONDS_MOST = 20
 HELD_SECONDS = 3600
 TOO_LARGE = "file_too_large"
-OUTLINE_ENDINGS = (".csv", ".svg", ".dxf")
+OUTLINE_ENDINGS = (".csv", ".svg", ".dxf", ".json")
+ENDINGS = {"tracing": (".csv", ".json", ".svg", ".dxf"), "library": (".csv", ".json")}
 
 
 class UploadError(ValueError):
@@ -72,15 +74,17 @@ def upload_given(request: HttpRequest, name: str) -> UploadedFile | None:
     return upload
 
 
-def read_upload(upload: UploadedFile, what: str) -> Any:
+def read_upload(upload: UploadedFile, what: str, *, unit: str = "") -> Any:
     """Return the plain values of a file, read in a child process.
 
     Parameters
     ----------
     upload : UploadedFile
-        Its name's ending, .csv or .json, says how it is written.
+        Its name's ending says how it is written.
     what : str
         "tracing" or "library".
+    unit : str
+        The unit a tracing is drawn in, where the file does not say it or says it wrongly.
 
     Raises
     ------
@@ -88,11 +92,12 @@ def read_upload(upload: UploadedFile, what: str) -> Any:
         The file is too large, of another kind, or cannot be read; every fault found is told.
     """
     ending = Path(upload.name or "").suffix.lower()
-    if ending not in (".csv", ".json"):
-        raise UploadError([fault_text(fault("kind", name=(upload.name or "")[:80]))])
+    if ending not in ENDINGS[what]:
+        kind = "outline-kind" if what == "tracing" else "kind"
+        raise UploadError([fault_text(fault(kind, name=(upload.name or "")[:80]))])
     if (upload.size or 0) > settings.UPLOAD_MAX_BYTES:
         raise UploadError([_too_large()])
-    return read_bytes(upload.read(), f"{what}-{ending[1:]}")
+    return read_bytes(upload.read(), f"{what}-{ending[1:]}", {"unit": unit})
 
 
 def read_bytes(data: bytes, reader: str, options: Mapping[str, Any] | None = None) -> Any:
@@ -138,8 +143,10 @@ def upload_bytes(upload: UploadedFile) -> bytes:
     return bytes(upload.read())
 
 
-def read_outline_upload(upload: UploadedFile) -> dict[str, Any]:
-    """Return the outline and the defects that a CSV, SVG or DXF file holds, in mm.
+def read_outline_upload(upload: UploadedFile, *, unit: str = "") -> dict[str, Any]:
+    """Return the outline and the defects that a CSV, SVG, DXF or JSON file holds, in mm.
+
+    ``unit`` goes before what the file says of its unit.
 
     Raises
     ------
@@ -149,8 +156,15 @@ def read_outline_upload(upload: UploadedFile) -> dict[str, Any]:
     ending = Path(upload.name or "").suffix.lower()
     if ending not in OUTLINE_ENDINGS:
         raise UploadError([fault_text(fault("outline-kind", name=(upload.name or "")[:80]))])
-    read: dict[str, Any] = read_bytes(upload_bytes(upload), "outline", {"ending": ending})
+    options = {"ending": ending, "unit": unit}
+    read: dict[str, Any] = read_bytes(upload_bytes(upload), "outline", options)
     return read
+
+
+def unit_asked(data: Mapping[str, Any], name: str) -> str:
+    """Return the unit somebody chose for a file, empty for what the file says."""
+    unit = str(data.get(name, ""))
+    return unit if unit in MM_PER_UNIT else ""
 
 
 def _too_large() -> str:

@@ -1,7 +1,8 @@
 """Closed shapes of a DXF drawing as rings in millimetres.
 
 Read from the model space: polylines, lines, arcs, circles, ellipses and splines. What is not closed
-by itself is joined to what it meets. ``$INSUNITS`` tells the unit; without one it is millimetres.
+by itself is joined to what it meets. ``$INSUNITS`` tells the unit; a file without one is read only
+if somebody says it.
 """
 
 from io import StringIO
@@ -19,12 +20,14 @@ from patterns.pieces.piece import Point, Ring
 
 DRAWN = ("LWPOLYLINE", "POLYLINE", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE")
 ENTITIES_MAX = 20_000
-# DXF Reference, HEADER section, $INSUNITS: none, inches, feet, mm, cm, m, decimetres.
-MM_PER_INSUNITS = {0: 1.0, 1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 14: 100.0}
+# DXF Reference, HEADER section, $INSUNITS: inches, feet, mm, cm, m, decimetres.
+MM_PER_INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 14: 100.0}
 
 
-def dxf_rings(text: str) -> list[Ring]:
+def dxf_rings(text: str, *, mm_per_unit: float | None = None) -> list[Ring]:
     """Return every closed shape of a DXF file.
+
+    ``mm_per_unit`` goes before the unit the file names.
 
     Raises
     ------
@@ -40,7 +43,7 @@ def dxf_rings(text: str) -> list[Ring]:
             field="outline",
             code="unreadable",
         ) from None
-    scale = _mm_per_unit(document)
+    scale = mm_per_unit or _mm_per_unit(document)
     entities = [entity for entity in document.modelspace() if entity.dxftype() in DRAWN]
     if len(entities) > ENTITIES_MAX:
         raise OutlineError(
@@ -86,6 +89,13 @@ def _is_number(text: str) -> bool:
 
 def _mm_per_unit(document: DxfDocument) -> float:
     scale = MM_PER_INSUNITS.get(document.units)
+    if not document.units:
+        raise OutlineError(
+            "The DXF file does not say its unit. Choose the unit it is drawn in, or save it with"
+            " $INSUNITS.",
+            field="outline",
+            code="unit_missing",
+        )
     if scale is None:
         raise OutlineError(
             "The drawing's unit ($INSUNITS) is none a hide is drawn in. Save it in millimetres.",

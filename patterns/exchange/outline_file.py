@@ -4,6 +4,7 @@ Every fault names its line. The largest ring is the hide; what lies on it are it
 """
 
 import csv
+import json
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -13,10 +14,13 @@ import shapely
 from shapely.geometry import Polygon
 
 from patterns.errors import OutlineError
+from patterns.exchange import values
 from patterns.geometry.outline import COORDINATE_MAX_MM, POINTS_MAX, check_outline
 from patterns.pieces.piece import Point, Ring
+from patterns.units import MM_PER_UNIT
 
 RINGS_MAX = 201  # a hide and its 200 defects
+HEEL_SHARE = 0.2  # of a sole's length from the back
 FLAT_MM = 0.1  # how far a curve may lie from the straight pieces it becomes
 SAME_POINT_MM = 0.05  # two ends this near are one corner: far below a knife's way
 NUMBER = re.compile(r"[-+]?(\d{1,9}(\.\d{0,12})?|\.\d{1,12})(e[-+]?\d{1,2})?", re.ASCII | re.I)
@@ -30,8 +34,10 @@ class FileOutlines:
     defects_mm: tuple[Ring, ...]
 
 
-def outlines_from_csv(text: str) -> FileOutlines:
+def outlines_from_csv(text: str, mm_per_unit: float | None = None) -> FileOutlines:
     r"""Return the outlines of a table of points: ``x,y``, or ``ring,x,y`` for several rings.
+
+    A table says no unit: it is in millimetres unless ``mm_per_unit`` tells another.
 
     Commas, semicolons or tabs part the cells; with semicolons or tabs a comma in a number is a
     decimal comma. A heading line may stand first. A blank line or another first cell begins the
@@ -64,7 +70,8 @@ def outlines_from_csv(text: str) -> FileOutlines:
         if len(cells) == 3 and cells[0] != name:
             rings.append([])
             name = cells[0]
-        rings[-1].append(_csv_point(cells[-2:], mark, line))
+        x, y = _csv_point(cells[-2:], mark, line)
+        rings[-1].append((x * (mm_per_unit or 1.0), y * (mm_per_unit or 1.0)))
         count += 1
         if count > POINTS_MAX * 2:
             raise line_fault(
@@ -90,8 +97,10 @@ def _csv_point(cells: Sequence[str], mark: str, line: int) -> Point:
     return float(numbers[0]), float(numbers[1])
 
 
-def outlines_from_svg(data: bytes) -> FileOutlines:
+def outlines_from_svg(data: bytes, mm_per_unit: float | None = None) -> FileOutlines:
     """Return the closed shapes of an SVG drawing in millimetres; see `outline_svg`.
+
+    ``mm_per_unit`` goes before what the file says of its size.
 
     Raises
     ------
@@ -101,11 +110,13 @@ def outlines_from_svg(data: bytes) -> FileOutlines:
     # Loaded here: only this kind of file needs the XML reader.
     from patterns.exchange.outline_svg import svg_rings
 
-    return told_apart(svg_rings(data))
+    return told_apart(svg_rings(data, mm_per_unit=mm_per_unit))
 
 
-def outlines_from_dxf(text: str) -> FileOutlines:
+def outlines_from_dxf(text: str, mm_per_unit: float | None = None) -> FileOutlines:
     """Return the closed shapes of a DXF drawing in millimetres; see `outline_dxf`.
+
+    ``mm_per_unit`` goes before the unit the file names.
 
     Raises
     ------
@@ -115,14 +126,72 @@ def outlines_from_dxf(text: str) -> FileOutlines:
     # Loaded here: the DXF package takes longer to load than a table to read.
     from patterns.exchange.outline_dxf import dxf_rings
 
-    return told_apart(dxf_rings(text))
+    return told_apart(dxf_rings(text, mm_per_unit=mm_per_unit))
 
 
-READERS: dict[str, Callable[[bytes], FileOutlines]] = {
-    ".csv": lambda data: outlines_from_csv(data.decode("utf-8-sig")),
+def outlines_from_json(text: str) -> FileOutlines:
+    """Return ``{"unit": "mm", "outline": [[x, y], ...], "defects": [[[x, y], ...], ...]}``.
+
+    ``unit`` is one of `MM_PER_UNIT` and must be there; ``defects`` may be left out.
+
+    Raises
+    ------
+    OutlineError
+        Not JSON, an unknown key or unit, or a ring that cannot be used.
+    """
+    try:
+        document = json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise line_fault(getattr(error, "lineno", 1), "is not JSON") from None
+    row = values.mapping(document, "outline file", OutlineError)
+    unknown = sorted(set(row) - {"unit", "outline", "defects"})
+    if unknown:
+        raise OutlineError(
+            f"The outline file has the unknown key {str(unknown[0])[:40]!r}; known are unit,"
+            " outline and defects.",
+            field="outline",
+            code="unknown-key",
+        )
+    scale = MM_PER_UNIT.get(str(row.get("unit", "")))
+    if scale is None:
+        raise OutlineError(
+            f"The outline file's unit must be one of {', '.join(MM_PER_UNIT)}.",
+            field="outline",
+            code="unit_unknown",
+        )
+    holes = row.get("defects", [])
+    if not isinstance(holes, list):
+        raise OutlineError("defects must be a list of rings.", field="outline", code="not-a-list")
+    rings = [values.points(row.get("outline"), "outline", OutlineError)]
+    rings += [
+        values.points(hole, f"defects.{number}", OutlineError) for number, hole in enumerate(holes)
+    ]
+    moved = [tuple((x * scale, y * scale) for x, y in ring) for ring in rings]
+    for ring in moved:
+        checked_far(ring, 1)
+    return told_apart([ring[:-1] if ring[0] == ring[-1] else ring for ring in moved])
+
+
+Reader = Callable[[bytes, float | None], FileOutlines]
+READERS: dict[str, Reader] = {
+    ".csv": lambda data, unit: outlines_from_csv(data.decode("utf-8-sig"), unit),
     ".svg": outlines_from_svg,
-    ".dxf": lambda data: outlines_from_dxf(data.decode("utf-8-sig", errors="replace")),
+    ".dxf": lambda data, unit: outlines_from_dxf(data.decode("utf-8-sig", errors="replace"), unit),
+    ".json": lambda data, _unit: outlines_from_json(data.decode("utf-8-sig")),
 }
+
+
+def sole_outline_from(outlines: FileOutlines) -> Ring:
+    """Return the largest outline of a file as a tracing: the heel at x = 0, its middle at y = 0.
+
+    The drawing is taken to be seen from above with the toe towards +x.
+    """
+    ring = outlines.outline_mm
+    left = min(x for x, _ in ring)
+    length = max(x for x, _ in ring) - left
+    heel = [y for x, y in ring if x - left <= HEEL_SHARE * length]
+    middle = (min(heel) + max(heel)) / 2.0
+    return tuple((x - left, y - middle) for x, y in ring)
 
 
 def told_apart(rings: Sequence[Ring]) -> FileOutlines:

@@ -206,6 +206,25 @@ def test_a_tracing_is_shown_before_it_is_kept(owner_client, doll):
     assert FootVersion.objects.get().sole_outline == SQUARE_FOOT
 
 
+@pytest.mark.paper
+def test_a_sole_drawn_in_svg_is_a_tracing_in_its_unit(owner_client, doll):
+    points = "100,40 120,30 160,28 175,40 160,56 120,52"
+    drawing = f'<svg viewBox="0 0 300 80"><polygon points="{points}"/></svg>'.encode()
+
+    def file():
+        return SimpleUploadedFile("sole.svg", drawing)
+
+    answer = measure(owner_client, doll, tracing_file=file())
+    assert "how large the drawing is" in answer.content.decode()
+    answer = measure(owner_client, doll, tracing_file=file(), tracing_unit="mm")
+    assert "75.0 mm" in answer.content.decode()
+    assert not FootVersion.objects.exists()
+    measure(owner_client, doll, tracing_token=answer.context["token"])
+    sole = FootVersion.objects.get().sole_outline
+    assert min(x for x, _ in sole) == 0.0
+    assert max(x for x, _ in sole) == 75.0
+
+
 def test_the_same_file_sent_again_after_the_look_is_kept(owner_client, doll):
     first = measure(owner_client, doll, tracing_file=json_file({"sole_outline": SQUARE_FOOT}))
     measure(

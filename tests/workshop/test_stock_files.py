@@ -102,7 +102,7 @@ def test_an_outline_file_is_read_in_the_child_and_told_by_its_line():
     assert len(read["defects"]) == 1
     with pytest.raises(UploadError, match="Line 3"):
         read_outline_upload(upload(b"x,y\n0,0\n5,here\n", "hide.csv"))
-    with pytest.raises(UploadError, match=r"\.csv, \.svg or \.dxf"):
+    with pytest.raises(UploadError, match=r"no \.csv, \.json, \.svg or \.dxf"):
         read_outline_upload(upload(CSV, "hide.txt"))
 
 
@@ -122,6 +122,23 @@ def test_a_faulty_outline_file_says_what_and_where(read_here, data, name, words)
     with pytest.raises(UploadError) as caught:
         read_outline_upload(upload(data, name))
     assert words in " ".join(caught.value.messages)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("unit", "corner"), [("mm", "500, 100"), ("cm", "5000, 1000")])
+def test_a_drawing_without_a_size_asks_for_its_unit(
+    owner_client, leather_lot, read_here, unit, corner
+):
+    address = reverse("hide-new", args=[leather_lot.pk])
+    drawing = b'<svg viewBox="0 0 600 400"><rect width="500" height="300"/></svg>'
+    typed = hide_data(**SHEET)
+    page = owner_client.post(address, {**typed, "outline_file": upload(drawing, "hide.svg")})
+    assert "how large the drawing is" in " ".join(page.context["file_faults"]["outline"])
+    said = {"outline_unit": unit, "outline_file": upload(drawing, "hide.svg")}
+    page = owner_client.post(address, {**typed, **said})
+    assert f'value="{unit}" selected' in page.content.decode()
+    assert corner in page.context["entry"].form["corners"].value().splitlines()
+    assert not Hide.objects.exists()
 
 
 @pytest.mark.django_db

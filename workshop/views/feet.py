@@ -30,6 +30,7 @@ from workshop.uploads import (
     let_go,
     not_held_text,
     read_upload,
+    unit_asked,
     upload_given,
 )
 from workshop.views.meshes import confirmed_mesh
@@ -147,7 +148,7 @@ def _bound(
     try:
         upload = upload_given(request, "tracing_file")
         if upload is not None:
-            read = read_upload(upload, TRACING)
+            read = read_upload(upload, TRACING, unit=unit_asked(data, "tracing_unit"))
             # The same file comes along again when the form is sent after the look at it.
             looked = curves is not None and curves == {**curves, **read}
             if not looked:

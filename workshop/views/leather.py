@@ -17,7 +17,7 @@ from workshop.photo_files import photo_content, photo_take
 from workshop.selectors.hide_history import hide_history
 from workshop.selectors.stock import hide_shown, leather_page, lot_shown
 from workshop.services.stock import hide_receive
-from workshop.uploads import UploadError, read_outline_upload, upload_given
+from workshop.uploads import UploadError, read_outline_upload, unit_asked, upload_given
 from workshop.views.large import answers_too_much
 from workshop.views.pages import record_form_page, search_text, take_errors
 
@@ -189,7 +189,7 @@ def _with_files(request: HttpRequest) -> tuple[QueryDict, dict[str, list[str]], 
     try:
         if outline := upload_given(request, "outline_file"):
             has_file = True
-            read = read_outline_upload(outline)
+            read = read_outline_upload(outline, unit=unit_asked(data, "outline_unit"))
             take_outline(data, read["outline"], read["defects"])
     except UploadError as error:
         faults["outline"] = error.messages
