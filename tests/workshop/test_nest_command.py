@@ -5,6 +5,7 @@ from io import StringIO
 from pathlib import Path
 from xml.etree import ElementTree
 
+import ezdxf
 import pytest
 from django.core.management import call_command
 
@@ -40,11 +41,16 @@ def test_the_same_file_seed_and_steps_give_the_same_bytes(tmp_path):
 
 def test_seconds_give_a_valid_layout_and_a_drawing(tmp_path):
     out, svg = tmp_path / "layout.json", tmp_path / "layout.svg"
+    dxf = tmp_path / "layout.dxf"
     arguments = ("--seconds", "0.5", "--seed", "1", "--out", str(out), "--svg", str(svg))
+    arguments += ("--dxf", str(dxf))
     assert nest(SAMPLE, *arguments) == (0, "")
     answer = check(sample_document("remnant_300x200"), json.loads(out.read_bytes()))
     assert answer["errors"] == []
     assert ElementTree.fromstring(svg.read_bytes()).tag == "{http://www.w3.org/2000/svg}svg"
+    drawn = ezdxf.readfile(dxf).modelspace().query("LWPOLYLINE")
+    placed = json.loads(out.read_text())["placed"]
+    assert sum(entity.dxf.layer == "CUT" for entity in drawn) == placed
 
 
 @pytest.mark.parametrize(

@@ -7,12 +7,12 @@ from typing import Any
 
 from patterns.drafting import draft_pieces
 from patterns.drafting.plan import reach_mm
-from patterns.drawing.pieces import draw_piece_set
-from patterns.drawing.svg import drawing_svg
 from patterns.errors import StyleError
 from patterns.exchange.dxf import pieces_dxf
 from patterns.exchange.foot_file import foot_from_document, mesh_name
+from patterns.exchange.outline_sheet import sheet_of_pieces
 from patterns.exchange.pieces_file import document_from_pieces
+from patterns.exchange.svg_out import sheet_svg
 from patterns.foot import Foot
 from patterns.formula import Formula
 from patterns.last import Last, build_last, wrapped
@@ -76,9 +76,7 @@ class Command(FileCommand):
         pieces = draft_pieces(foot, style, values, last=last, progress=progress)
         if options["svg"]:
             title = f"{style.label}, {foot.name}"
-            files.append(
-                (options["svg"], drawing_svg(draw_piece_set(pieces), title=title).encode())
-            )
+            files.append((options["svg"], sheet_svg(sheet_of_pieces(pieces), title=title)))
         if options["dxf"]:
             files.append((options["dxf"], pieces_dxf(pieces)))
         if options["pdf"]:

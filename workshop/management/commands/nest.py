@@ -5,9 +5,9 @@ import math
 import time
 from typing import Any
 
-from patterns.drawing.layout import draw_layout
-from patterns.drawing.svg import drawing_svg
 from patterns.exchange.layout_file import document_from_layout, request_from_document
+from patterns.exchange.outline_sheet import sheet_of_layout
+from patterns.exchange.svg_out import sheet_svg
 from patterns.layout import lay_out
 from patterns.layout.search import DEFAULT_STEPS
 from workshop.management.file_command import FileCommand, InputError
@@ -27,7 +27,8 @@ class Command(FileCommand):
         )
         parser.add_argument("--seed", required=True, help="a whole number; the same gives the same")
         parser.add_argument("--out", required=True, metavar="LAYOUT.json")
-        parser.add_argument("--svg", metavar="FILE.svg", help="draw the layout as well")
+        parser.add_argument("--svg", metavar="FILE.svg", help="the layout for other programs, mm")
+        parser.add_argument("--dxf", metavar="FILE.dxf", help="the same as DXF")
 
     def run(self, **options: Any) -> None:
         """Read, lay out, write."""
@@ -44,12 +45,15 @@ class Command(FileCommand):
             seconds=seconds,
             clock=time.monotonic,
         )
-        drawing = None
-        if options["svg"]:
-            drawing = drawing_svg(draw_layout(request, layout), title="Layout").encode()
         files: list[tuple[str, bytes | dict]] = [(options["out"], document_from_layout(layout))]
-        if drawing is not None:
-            files.append((options["svg"], drawing))
+        sheet = sheet_of_layout(request, layout)
+        if options["svg"]:
+            files.append((options["svg"], sheet_svg(sheet, title="Layout")))
+        if options["dxf"]:
+            # Loaded here: the DXF package takes a second.
+            from patterns.exchange.dxf import sheet_dxf
+
+            files.append((options["dxf"], sheet_dxf(sheet)))
         self.write_files(files)
 
 
