@@ -1,9 +1,10 @@
 """One supply's shelf, move by move: what each taking costs, and what is left is worth."""
 
 from collections import deque
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
-from typing import get_args
+from typing import Any, get_args
 
 from costing.errors import StockCostError
 from costing.stock_cost import CostWay
@@ -49,16 +50,32 @@ class Shelf:
         self._average = Fraction(0)
 
     @classmethod
-    def at_average(cls, on_hand: int, average: Fraction) -> "Shelf":
-        """Return a shelf kept at a moving average, as it was left with so much at that average."""
-        shelf = cls("average")
-        shelf._on_hand, shelf._average = on_hand, average
+    def restored(cls, way: CostWay, kept: Mapping[str, Any]) -> "Shelf":
+        """Return a shelf as `kept` gave it.
+
+        Examples
+        --------
+        >>> shelf = Shelf("fifo")
+        >>> shelf.receive(3, Decimal(1))
+        >>> shelf.pass_by(2)
+        >>> shelf.kept()
+        {'on_hand': 1, 'average': '0', 'lots': [[1, 3, '1']]}
+        >>> Shelf.restored("fifo", shelf.kept()).take(1)
+        Fraction(1, 3)
+        """
+        shelf = cls(way)
+        shelf._on_hand = kept["on_hand"]
+        shelf._average = Fraction(kept["average"])
+        shelf._lots.extend((left, whole, Fraction(cost)) for left, whole, cost in kept["lots"])
         return shelf
 
-    @property
-    def average(self) -> Fraction:
-        """Return the moving average of one of the goods; zero before the first came in."""
-        return self._average
+    def kept(self) -> dict[str, Any]:
+        """Return the shelf as plain values that restore it exactly: whole numbers and fractions."""
+        return {
+            "on_hand": self._on_hand,
+            "average": str(self._average),
+            "lots": [[left, whole, str(Fraction(cost))] for left, whole, cost in self._lots],
+        }
 
     @property
     def on_hand(self) -> int:

@@ -6,6 +6,7 @@ from fractions import Fraction
 import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
+from django.utils import timezone
 
 from costing.money import to_minor_unit
 from tests.workshop.fixtures_stock import make_rate_card, make_supply
@@ -73,7 +74,7 @@ def test_used_supplies_cost_by_the_owners_way(accepted, owner):
     costs = {}
     for way in ("fifo", "average"):
         WorkshopProfile.objects.update(stock_cost=way)
-        ledger = ledger_of(supplies=[thread.pk], jobs=[accepted.pk])
+        ledger = ledger_of(supplies=[thread.pk], jobs=[accepted.pk], worth_on=timezone.localdate())
         costs[way] = ledger.costs[move.pk]
         assert ledger.costs[move.pk] + ledger.worth[thread.pk][1] == Fraction("3.98")
     # First in first out: 10 at 0.098 and 2 at 0.30; on the average 12 of 20 that cost 3.98.
@@ -85,7 +86,7 @@ def test_what_goes_back_takes_the_jobs_own_cost_with_it(accepted, owner):
     stock_buy(thread, quantity=Decimal(10), paid=Decimal("3.00"), reason="dearer", by=owner)
     stock_use_for(thread, commission=accepted, quantity=Decimal(12), by=owner)
     back = stock_use_for(thread, commission=accepted, quantity=Decimal(-12), by=owner)
-    ledger = ledger_of(supplies=[thread.pk], jobs=[accepted.pk])
+    ledger = ledger_of(supplies=[thread.pk], jobs=[accepted.pk], worth_on=timezone.localdate())
     assert ledger.costs[back.pk] == -Fraction("1.58")
     assert sum(ledger.costs.values()) == 0
     assert ledger.worth[thread.pk][1] == Fraction("3.98")

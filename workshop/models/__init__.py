@@ -13,6 +13,7 @@ from workshop.models.day_plan import (
 )
 from workshop.models.for_sale import Article, ArticlePrice
 from workshop.models.jobs import BackgroundJob
+from workshop.models.knocks import Knock
 from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.measuring import MeasuringLink
 from workshop.models.numbers import Counter
@@ -36,9 +37,9 @@ from workshop.models.repairs import JobPhoto, Kept, Repair, RepairAnswer, Repair
 from workshop.models.reservations import Reservation, ReservedSupply
 from workshop.models.rub_tests import RubTest
 from workshop.models.stock import (
-    AverageMark,
     Hide,
     LeatherLot,
+    ShelfMark,
     StockBalance,
     StockMove,
     Supply,
@@ -51,7 +52,6 @@ __all__ = [
     "Article",
     "ArticlePrice",
     "AuditEntry",
-    "AverageMark",
     "BackgroundJob",
     "Bill",
     "BillLine",
@@ -74,6 +74,7 @@ __all__ = [
     "JobPhoto",
     "JobTurn",
     "Kept",
+    "Knock",
     "LeatherLot",
     "LeftPiece",
     "LoginLink",
@@ -98,6 +99,7 @@ __all__ = [
     "ReservedSupply",
     "Role",
     "RubTest",
+    "ShelfMark",
     "StepPlace",
     "StockBalance",
     "StockLine",

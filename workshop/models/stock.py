@@ -270,6 +270,14 @@ class Supply(Numbered):
         return round_half_up(exact, UNIT_COST_PLACES)
 
 
+class StockMoveQuerySet(models.QuerySet["StockMove"]):
+    """Lines of the ledger."""
+
+    def given_back(self) -> "StockMoveQuerySet":
+        """Leave those by which a job gave back what it had taken."""
+        return self.filter(on_hand_change__gt=0, commission__isnull=False)
+
+
 class StockMove(Unchanging):
     """One line of the ledger: thousandths of the unit in or out, or between free and reserved."""
 
@@ -308,10 +316,22 @@ class StockMove(Unchanging):
     )
     made_at = models.DateTimeField(default=timezone.now)
 
+    objects = StockMoveQuerySet.as_manager()
+
     class Meta:
         ordering = ["-id"]
-        # A supply's ledger is read newest first, a page at a time.
-        indexes = [models.Index(fields=["supply", "-id"], name="stock_move_ledger")]
+        indexes = [
+            # A supply's ledger is read newest first, a page at a time.
+            models.Index(fields=["supply", "-id"], name="stock_move_ledger"),
+            # What jobs gave back is rare, and asked for whenever a shelf is worked out.
+            models.Index(
+                fields=["on_hand_change"],
+                condition=models.Q(commission__isnull=False),
+                name="stock_move_given_back",
+            ),
+            # A month asks for its moves of all supplies.
+            models.Index(fields=["made_at"], name="stock_move_made_at"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {Decimal(self.on_hand_change) / THOUSANDTHS}"
@@ -343,29 +363,22 @@ class StockBalance(models.Model):
         return f"{Decimal(self.on_hand) / THOUSANDTHS} on hand"
 
 
-class AverageMark(models.Model):
-    """A supply's moving average after one of its moves, so that nobody reads the ledger before it.
+class ShelfMark(models.Model):
+    """A supply's shelf after one of its moves, so that nobody reads the ledger before it.
 
     It follows from moves that never change, and may be deleted at any time.
     """
 
-    supply = models.ForeignKey(Supply, on_delete=models.CASCADE, related_name="average_marks")
+    supply = models.ForeignKey(Supply, on_delete=models.CASCADE, related_name="shelf_marks")
+    way = models.CharField(max_length=10)  # of costing: as `costing.stock_cost.CostWay`
     move_id = models.PositiveBigIntegerField()
-    on_hand = models.BigIntegerField()
-    # Both parts of the exact average of a thousandth, which no column of decimals holds.
-    numerator = models.CharField(max_length=120)
-    denominator = models.CharField(max_length=120)
+    shelf = models.JSONField()  # as `costing.shelf.Shelf.kept`
 
     class Meta:
         ordering = ["-move_id"]
         constraints = [
-            models.UniqueConstraint(fields=["supply", "move_id"], name="average_marked_once")
+            models.UniqueConstraint(fields=["supply", "way", "move_id"], name="shelf_marked_once")
         ]
 
     def __str__(self) -> str:
         return f"{self.supply.code} at {self.move_id}"
-
-    @property
-    def average(self) -> Fraction:
-        """Return the average cost of a thousandth of the unit."""
-        return Fraction(int(self.numerator), int(self.denominator))

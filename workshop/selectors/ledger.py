@@ -1,27 +1,24 @@
 """The ledger of supplies worked through: what takings cost, and what was left was worth.
 
-First in first out needs only the end of the ledger: what lies on a shelf came in last. So the work
-begins at the first move that is asked for, with the shelf as it was then. A moving average depends
-on all moves before; its work begins at the newest mark of where it stood (`average_marks`), and
-leaves one behind.
+The work begins at the newest mark of where a supply's shelf stood before the first move that is
+asked for (`shelf_marks`), else at its first move, and leaves a newer mark behind. It ends with the
+last move that is asked for.
 """
 
 import datetime
 import sys
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
-from decimal import Decimal
 from fractions import Fraction
-from itertools import groupby
-from operator import itemgetter
 
-from django.db.models import Min, Sum
+from django.db.models import Max, Min
 from django.utils import timezone
 
 from costing.shelf import Shelf
-from workshop.average_marks import Marking, Row, mark_before, marks_keep
+from costing.stock_cost import CostWay
 from workshop.models import StockBalance, StockMove, Supply, WorkshopProfile
 from workshop.models.stock import THOUSANDTHS
+from workshop.shelf_marks import Marking, Row, mark_before, marks_keep
 
 CHUNK = 10_000
 
@@ -31,7 +28,7 @@ class Ledger:
     """The ledger worked through in its order: what wanted takings cost, and the worth on a day.
 
     ``costs`` are by the moves' ids; what went back to the shelf is below zero. ``worth`` is
-    thousandths on hand and their value, by the supplies' ids.
+    thousandths on hand and their value, by the supplies' ids; empty where no day was asked for.
     """
 
     costs: dict[int, Fraction] = field(default_factory=dict)
@@ -48,7 +45,7 @@ def ledger_of(
     *,
     supplies: Collection[int] | None = None,
     jobs: Collection[int] = (),
-    since: datetime.date | None = None,
+    days: tuple[datetime.date, datetime.date] | None = None,
     worth_on: datetime.date | None = None,
 ) -> Ledger:
     """Return the ledger worked through by the workshop's own way of costing.
@@ -59,160 +56,118 @@ def ledger_of(
         Only these.
     jobs : collection of int
         The jobs whose takings are wanted.
-    since : date, optional
-        The first day whose takings are wanted, whatever they were for.
+    days : pair of dates, optional
+        The first and the last day whose takings are wanted, whatever they were for.
     worth_on : date, optional
-        The day at whose end the worth is wanted; left out, it is that of now.
+        The day at whose end the worth is wanted.
     """
-    way = WorkshopProfile.current().stock_cost
-    wanted = _Wanted(
-        frozenset(jobs),
-        since=None if since is None else _first_from(since),
-        until=None if worth_on is None else _first_from(worth_on + datetime.timedelta(days=1)),
-    )
-    balances = StockBalance.objects.values_list("supply_id", "on_hand")
-    if supplies is not None:
-        balances = balances.filter(supply__in=supplies)
-    on_hand = dict(balances)
-    start = _start(wanted)
-    ledger = Ledger()
-    if way == WorkshopProfile.StockCost.FIFO:
-        _first_in_first_out(on_hand, start, wanted, ledger)
-    else:
-        _moving_average(on_hand, start, wanted, ledger)
+    wanted = _wanted(jobs, days, worth_on)
+    balances = StockBalance.objects.values_list("supply_id", flat=True)
+    ids = balances if supplies is None else balances.filter(supply__in=supplies)
+    way, start, ledger = _way(), _start(wanted), Ledger()
+    for supply_id in list(ids):
+        shelf = _worked(supply_id, way, start, wanted, ledger)
+        if worth_on is not None:
+            ledger.worth.setdefault(supply_id, (shelf.on_hand, shelf.value))
     return ledger
 
 
 def shelves_now(supply_ids: Collection[int]) -> dict[int, Shelf]:
     """Return the shelves of supplies as they are, by the workshop's own way of costing."""
-    way = WorkshopProfile.current().stock_cost
     balances = StockBalance.objects.filter(supply__in=supply_ids, on_hand__gt=0)
-    found: dict[int, Shelf] = {}
-    for supply_id, on_hand in balances.values_list("supply_id", "on_hand"):
-        if way == WorkshopProfile.StockCost.AVERAGE:
-            found[supply_id] = _averaged(supply_id, sys.maxsize, NOTHING_WANTED, Ledger())
-            continue
-        shelf = _shelf_holding(supply_id, on_hand, sys.maxsize)
-        if shelf is None:
-            shelf = Shelf("fifo")
-            _work_through(supply_id, _rows([supply_id], 0), shelf, NOTHING_WANTED, Ledger())
-        found[supply_id] = shelf
-    return found
+    way = _way()
+    return {
+        supply_id: _worked(supply_id, way, LAST, NOTHING_WANTED, Ledger())
+        for supply_id in list(balances.values_list("supply_id", flat=True))
+    }
 
 
-def _first_in_first_out(
-    on_hand: dict[int, int], start: int, wanted: "_Wanted", ledger: Ledger
-) -> None:
-    shelves = _shelves_before(start, on_hand) if start else {}
-    for whole, begun in ((False, start), (True, 0)):
-        ids = [supply for supply in on_hand if (supply in shelves) is not whole]
-        for supply_id, rows in groupby(_rows(ids, begun), key=itemgetter(1)):
-            shelf = Shelf("fifo") if whole else shelves[supply_id]
-            _work_through(supply_id, rows, shelf, wanted, ledger)
-    for supply_id, shelf in shelves.items():  # those that have not moved since
-        ledger.worth.setdefault(supply_id, (shelf.on_hand, shelf.value))
+def _way() -> CostWay:
+    chosen = WorkshopProfile.current().stock_cost
+    return "fifo" if chosen == WorkshopProfile.StockCost.FIFO else "average"
 
 
-def _moving_average(supplies: Iterable[int], start: int, wanted: "_Wanted", ledger: Ledger) -> None:
-    for supply_id in supplies:
-        _averaged(supply_id, start, wanted, ledger)
-
-
-def _averaged(supply_id: int, start: int, wanted: "_Wanted", ledger: Ledger) -> Shelf:
+def _worked(supply_id: int, way: CostWay, start: int, wanted: "_Wanted", ledger: Ledger) -> Shelf:
     """Work a supply through from its newest mark before a move, and leave a newer one."""
-    mark = mark_before(supply_id, start)
+    mark = mark_before(supply_id, way, start, wanted.end)
     begun = 0 if mark is None else mark.move_id + 1
-    shelf = Shelf("average") if mark is None else Shelf.at_average(mark.on_hand, mark.average)
-    marking = Marking(supply_id, shelf, start)
-    _work_through(supply_id, marking.handed(_rows([supply_id], begun)), shelf, wanted, ledger)
-    if marking.mark is not None:
-        marks_keep([marking.mark])
+    shelf = Shelf(way) if mark is None else Shelf.restored(way, mark.shelf)
+    marking = Marking(supply_id, way, shelf, start)
+    rows = _rows(supply_id, begun, wanted.end)
+    _work_through(supply_id, marking.handed(rows), shelf, wanted, ledger)
+    marks_keep(marking.marks)
     return shelf
 
 
 @dataclass(frozen=True, slots=True)
 class _Wanted:
-    """Whose takings are asked for, and the first moves after a day; moves are in their order."""
+    """Whose takings are asked for, and of which span of moves, which are in their order.
+
+    ``until`` is the first move after the day whose worth is asked for, ``first`` the first move
+    that is asked for in all, and ``end`` the first one nobody asks for any more.
+    """
 
     jobs: frozenset[int]
-    since: int | None
-    until: int | None
+    span: tuple[int, int]
+    until: int
+    first: int
+    end: int
 
     def has(self, move_id: int, job: int | None) -> bool:
-        return job in self.jobs or (self.since is not None and move_id >= self.since)
+        return job in self.jobs or self.span[0] <= move_id < self.span[1]
 
 
-NOTHING_WANTED = _Wanted(frozenset(), None, None)
+LAST = sys.maxsize  # a move that never comes
+NOTHING_WANTED = _Wanted(frozenset(), span=(LAST, LAST), until=LAST, first=LAST, end=LAST)
+
+
+def _wanted(
+    jobs: Collection[int],
+    days: tuple[datetime.date, datetime.date] | None,
+    worth_on: datetime.date | None,
+) -> _Wanted:
+    one_day = datetime.timedelta(days=1)
+    of_jobs = StockMove.objects.filter(commission__in=jobs)
+    ids = of_jobs.aggregate(first=Min("id"), last=Max("id"))
+    span = (LAST, LAST) if days is None else (_first_from(days[0]), _after(days[1]))
+    until = LAST if worth_on is None else _first_from(worth_on + one_day)
+    ends = [0 if ids["last"] is None else ids["last"] + 1]
+    ends += [] if days is None else [span[1]]
+    ends += [] if worth_on is None else [until]
+    first = min(LAST if ids["first"] is None else ids["first"], span[0], until)
+    return _Wanted(frozenset(jobs), span, until, first, max(ends))
 
 
 def _first_from(day: datetime.date) -> int:
     """Return the id of the first move of a day or after it; one that never comes for none."""
     start = end_of(day - datetime.timedelta(days=1))
     first = StockMove.objects.filter(made_at__gte=start).aggregate(first=Min("id"))["first"]
-    return first if first is not None else sys.maxsize
+    return first if first is not None else LAST
+
+
+def _after(day: datetime.date) -> int:
+    """Return an id above those of all moves of a day or before it, in whatever order they came."""
+    last = StockMove.objects.filter(made_at__lt=end_of(day)).aggregate(last=Max("id"))["last"]
+    return 0 if last is None else last + 1
 
 
 def _start(wanted: _Wanted) -> int:
     """Return the first move that matters: from it on, each job that gives back has taken before."""
-    of_jobs = StockMove.objects.filter(commission__in=wanted.jobs).aggregate(first=Min("id"))
-    asked = (of_jobs["first"], wanted.since, wanted.until)
-    first = min((found for found in asked if found is not None), default=sys.maxsize)
+    first = wanted.first
     while True:
-        back = StockMove.objects.filter(
-            id__gte=first, on_hand_change__gt=0, commission__isnull=False
-        ).values_list("commission_id", flat=True)
-        taken = StockMove.objects.filter(commission__in=set(back)).aggregate(first=Min("id"))
+        given_back = StockMove.objects.given_back().filter(id__gte=first, id__lt=wanted.end)
+        back = given_back.values("commission_id")
+        taken = StockMove.objects.filter(commission__in=back).aggregate(first=Min("id"))
         if taken["first"] is None or taken["first"] >= first:
             return first
         first = taken["first"]
 
 
-def _shelves_before(start: int, on_hand: dict[int, int]) -> dict[int, Shelf]:
-    """Return the shelves as they were before a move; left out where that takes the whole ledger."""
-    since = StockMove.objects.filter(id__gte=start, supply__in=on_hand).order_by()
-    changes = dict(
-        since.values("supply_id")
-        .annotate(sum=Sum("on_hand_change"))
-        .values_list("supply_id", "sum")
-    )
-    shelves = {}
-    for supply_id, now in on_hand.items():
-        shelf = _shelf_holding(supply_id, now - changes.get(supply_id, 0), start)
-        if shelf is not None:
-            shelves[supply_id] = shelf
-    return shelves
-
-
-def _shelf_holding(supply_id: int, held: int, start: int) -> Shelf | None:
-    """Return a shelf with what came in last before a move; None if a job gave some of it back."""
-    lots: list[tuple[int, Decimal | Fraction]] = []
-    missing = held
-    came = StockMove.objects.filter(supply=supply_id, id__lt=start, on_hand_change__gt=0)
-    rows = came.order_by("-id").values_list("on_hand_change", "cost", "commission_id")
-    if missing > 0:
-        for change, cost, job in rows.iterator(chunk_size=100):
-            if job is not None:
-                return None
-            lots.append((change, _price(supply_id) * change if cost is None else cost))
-            missing -= change
-            if missing <= 0:
-                break
-    shelf = Shelf("fifo")
-    for change, paid in reversed(lots):
-        shelf.receive(change, paid)
-    if missing < 0:
-        shelf.pass_by(-missing)
-    return shelf
-
-
-def _rows(supplies: Collection[int], start: int) -> Iterator[Row]:
-    moves = StockMove.objects.filter(supply__in=supplies).exclude(on_hand_change=0)
-    if start:
-        moves = moves.filter(id__gte=start)
-    rows = moves.order_by("supply_id", "id").values_list(
-        "id", "supply_id", "on_hand_change", "cost", "commission_id"
-    )
-    return rows.iterator(chunk_size=CHUNK)
+def _rows(supply_id: int, start: int, end: int) -> Iterator[Row]:
+    moves = StockMove.objects.filter(supply=supply_id, id__gte=start, id__lt=end)
+    rows = moves.exclude(on_hand_change=0).order_by("id")
+    columns = ("id", "supply_id", "on_hand_change", "cost", "commission_id")
+    return rows.values_list(*columns).iterator(chunk_size=CHUNK)
 
 
 def _work_through(
@@ -221,7 +176,7 @@ def _work_through(
     price: Fraction | None = None
     of_jobs: dict[int, tuple[int, Fraction]] = {}  # quantity and cost a job took so far
     for move_id, _supply, change, cost, job in rows:
-        if wanted.until is not None and move_id >= wanted.until:
+        if move_id >= wanted.until:
             ledger.worth.setdefault(supply_id, (shelf.on_hand, shelf.value))
         if job is not None:
             taken, spent = of_jobs.get(job, (0, Fraction(0)))
@@ -244,7 +199,6 @@ def _work_through(
             continue
         if wanted.has(move_id, job):
             ledger.costs[move_id] = paid
-    ledger.worth.setdefault(supply_id, (shelf.on_hand, shelf.value))
 
 
 def _price(supply_id: int) -> Fraction:

@@ -176,7 +176,7 @@ def month_report(span: Span, *, stock_day: datetime.date | None = None) -> Month
     # The ledger is worked through once for all of it.
     ledger = ledger_of(
         jobs=[job.pk for job in commissions],
-        since=span.first,
+        days=(span.first, span.last),
         worth_on=stock_day or span.last,
     )
     counted = jobs_counted(commissions, ledger)
