@@ -13,7 +13,6 @@ from workshop.models.day_plan import (
 )
 from workshop.models.for_sale import Article, ArticlePrice
 from workshop.models.jobs import BackgroundJob
-from workshop.models.knocks import Knock
 from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.measuring import MeasuringLink
 from workshop.models.numbers import Counter
@@ -74,7 +73,6 @@ __all__ = [
     "JobPhoto",
     "JobTurn",
     "Kept",
-    "Knock",
     "LeatherLot",
     "LeftPiece",
     "LoginLink",
