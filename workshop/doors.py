@@ -11,6 +11,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import ResolverMatch
 
+from workshop.knocking import LINK_IN_VAIN, LINK_USED, asker, knocked, wait_s
+
 OWNER, HELPER, BOOKKEEPER = "owner", "helper", "bookkeeper"
 LINK = "link"  # whoever holds a link's token; the view checks the token
 ANYONE = "anyone"  # no login at all
@@ -43,6 +45,8 @@ def act(roles: Roles) -> Mapping[str, Roles]:
 DOORS: dict[str, Mapping[str, Roles]] = {
     # the way in
     "login": form(ALL, ALL),
+    "own-login": form(EVERYONE_IN, EVERYONE_IN),
+    "log-out-everywhere": act(EVERYONE_IN),
     "logout": act(EVERYONE_IN),
     "first-login": form(ALL, ALL),
     "home": look(EVERYONE_IN),
@@ -105,6 +109,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "cut-list-sheet": look(EVERYONE_IN),
     "cut-list-place": form(EVERYONE_IN, MAKERS),
     "cut-list-end": form(MAKERS, MAKERS),
+    "cut-list-tick": act(MAKERS),
     "cut-line-tick": act(MAKERS),
     "cut-line-back": act(MAKERS),
     "cut-line-scrap": form(MAKERS, MAKERS),
@@ -272,6 +277,20 @@ def roles_allowed(match: ResolverMatch, method: str) -> Roles:
     return DOORS.get(match.url_name or "", {}).get(method, frozenset())
 
 
+# Whoever holds the link gets in, so that links must not be to be guessed by trying.
+BY_LINK = frozenset({name for name, methods in DOORS.items() if LINK in methods.get("GET", ())})
+BY_LINK |= {name for name, methods in DOORS.items() if LINK in methods.get("POST", ())}
+BY_LINK |= {"first-login"}
+
+
+def too_often(request: HttpRequest, wait: int) -> HttpResponse:
+    """Return the page that asks to wait so many seconds."""
+    minutes = -(-wait // 60)
+    response = render(request, "errors/429.html", {"minutes": minutes}, status=429)
+    response.headers["Retry-After"] = str(wait)
+    return response
+
+
 class DoorMiddleware:
     """Lets a request through if the table says so."""
 
@@ -282,14 +301,29 @@ class DoorMiddleware:
         """Note the asker's role, and keep pages behind a door out of shared caches."""
         request.role = role_of(request)
         response = self.get_response(request)
+        match = request.resolver_match
+        if match is not None and match.url_name in BY_LINK and response.status_code == 404:
+            knocked(LINK_IN_VAIN, asker(request))
         if request.role != ANYONE or request.path.startswith(("/q/", "/first-login/")):
             response.headers.setdefault("Cache-Control", "private, no-store")
         return response
+
+    def _wait_s(self, request: HttpRequest) -> int:
+        """Return how long whoever comes by links has to wait; each sending by one counts."""
+        who = asker(request)
+        if request.method == "POST":
+            wait = wait_s(LINK_USED, who)
+            if not wait:
+                knocked(LINK_USED, who)
+            return wait or wait_s(LINK_IN_VAIN, who)
+        return wait_s(LINK_IN_VAIN, who)
 
     def process_view(self, request: HttpRequest, view: object, args: object, kwargs: object):
         """Refuse, or ask for a login, before the view runs."""
         match = request.resolver_match
         allowed = roles_allowed(match, request.method)
+        if match.url_name in BY_LINK and (wait := self._wait_s(request)):
+            return too_often(request, wait)
         if request.role in allowed or allowed & {ANYONE, LINK}:
             return None
         known = match.url_name in DOORS and request.method not in DOORS[match.url_name]

@@ -25,6 +25,13 @@ def _switch(name: str, default: bool) -> bool:
     return default if text == "" else text == "1"
 
 
+def _count(name: str, default: int) -> int:
+    text = os.environ.get(name, "").strip()
+    if text and not (text.isascii() and text.isdigit() and len(text) == 1):
+        raise ImproperlyConfigured(f"{name} is '{text}'; write a number from 0 to 9")
+    return int(text) if text else default
+
+
 def _secret_key() -> str:
     given = os.environ.get("SECRET_KEY", "")
     if given:
@@ -175,7 +182,10 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 CSRF_COOKIE_HTTPONLY = True
 CSRF_COOKIE_SAMESITE = "Lax"
-if _switch("TLS", False):
+_tls = _switch("TLS", False)
+# How many proxies of ours stand before the web server and write who asks; with HTTPS there is one.
+PROXIES = _count("PROXIES", 1 if _tls else 0)
+if _tls:
     SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = True
     SESSION_COOKIE_NAME = "__Host-sessionid"
     CSRF_COOKIE_NAME = "__Host-csrftoken"

@@ -1,7 +1,7 @@
 """All addresses. Each name must stand in the table of `workshop.doors`."""
 
 from django.contrib import admin
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from workshop import day_urls, money_urls, order_urls, paper_urls, plan_urls, stock_urls
@@ -24,6 +24,7 @@ from workshop.views import (
     nearest,
     open_quote,
     orders,
+    own_login,
     quotes,
     sizes,
     try_on,
@@ -39,7 +40,9 @@ urlpatterns = [
     path("", home.home, name="home"),
     path("cautions/", home.cautions, name="caution"),
     path("favicon.ico", home.favicon, name="favicon"),
-    path("login/", LoginView.as_view(template_name="account/login.html"), name="login"),
+    path("login/", own_login.Login.as_view(), name="login"),
+    path("login/own/", own_login.own_login, name="own-login"),
+    path("login/out-everywhere/", own_login.log_out_everywhere, name="log-out-everywhere"),
     path("logout/", LogoutView.as_view(), name="logout"),
     path(f"{FIRST_LOGIN}<str:token>/", account.first_login, name="first-login"),
     path("people/", account.people, name="people"),

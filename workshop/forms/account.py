@@ -1,12 +1,22 @@
 """Forms for logins and the workshop's own settings."""
 
+from typing import Any
+
 from django import forms
 from django.contrib.auth import get_user_model, password_validation
+from django.contrib.auth.models import AbstractBaseUser
 from django.utils.translation import gettext_lazy as _
 
 from costing.errors import CostError
 from costing.money import currency_digits
 from workshop.models import Role, WorkshopProfile
+
+
+def both_alike(form: forms.Form, data: dict[str, object]) -> dict[str, object]:
+    """Refuse a password that was typed otherwise the second time."""
+    if data.get("password") and data.get("again") and data["password"] != data["again"]:
+        form.add_error("again", _("The two passwords differ; type the same one twice."))
+    return data
 
 
 class FirstLoginForm(forms.Form):
@@ -43,10 +53,73 @@ class FirstLoginForm(forms.Form):
 
     def clean(self) -> dict[str, object]:
         """Refuse two passwords that differ."""
-        data = super().clean()
-        if data.get("password") and data.get("again") and data["password"] != data["again"]:
-            self.add_error("again", _("The two passwords differ; type the same one twice."))
-        return data
+        return both_alike(self, super().clean())
+
+
+class OutEverywhereForm(forms.Form):
+    """The password one has, to be sure who asks."""
+
+    now = forms.CharField(
+        label=_("Your password now"),
+        max_length=128,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, *args: Any, user: AbstractBaseUser, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._user = user
+
+    def clean_now(self) -> str:
+        """Refuse any other password."""
+        now = self.cleaned_data["now"]
+        if not self._user.check_password(now):
+            raise forms.ValidationError(_("That is not your password."))
+        return now
+
+
+class PasswordForm(OutEverywhereForm):
+    """The password one has, and a new one typed twice."""
+
+    password = forms.CharField(
+        label=_("New password"),
+        max_length=128,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text=_("At least 10 characters; a sentence of your own is easy to remember."),
+    )
+    again = forms.CharField(
+        label=_("New password once more"),
+        max_length=128,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def clean_password(self) -> str:
+        """Hold the password to the rules."""
+        password = self.cleaned_data["password"]
+        password_validation.validate_password(password, self._user)
+        return password
+
+    def clean(self) -> dict[str, object]:
+        """Refuse two passwords that differ."""
+        return both_alike(self, super().clean())
+
+
+class NewPasswordForm(FirstLoginForm):
+    """Another password for a login that is there, by a one-time link."""
+
+    username = None
+
+    def __init__(self, *args: Any, user: AbstractBaseUser, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._user = user
+
+    def clean_password(self) -> str:
+        """Hold the password to the rules."""
+        password = self.cleaned_data["password"]
+        password_validation.validate_password(password, self._user)
+        return password
 
 
 class InviteForm(forms.Form):

@@ -13,6 +13,7 @@ from workshop.models.day_plan import (
 )
 from workshop.models.for_sale import Article, ArticlePrice
 from workshop.models.jobs import BackgroundJob
+from workshop.models.knocks import Knock
 from workshop.models.library import Customer, Doll, FootVersion
 from workshop.models.measuring import MeasuringLink
 from workshop.models.numbers import Counter
@@ -73,6 +74,7 @@ __all__ = [
     "JobPhoto",
     "JobTurn",
     "Kept",
+    "Knock",
     "LeatherLot",
     "LeftPiece",
     "LoginLink",

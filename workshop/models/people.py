@@ -42,6 +42,10 @@ class LoginLink(models.Model):
 
     token_hash = models.CharField(max_length=64, unique=True)
     role = models.CharField(max_length=12, choices=Role.choices)
+    # The login whose password it sets anew; None for one that makes a login.
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.CASCADE
+    )
     made_at = models.DateTimeField(default=timezone.now)
     expires_at = models.DateTimeField()
     used_at = models.DateTimeField(null=True, blank=True)

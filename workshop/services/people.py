@@ -64,6 +64,54 @@ def login_link_use(link: LoginLink, *, username: str, password: str) -> Abstract
 
 
 @transaction.atomic
+def password_link_make(user: AbstractBaseUser) -> str:
+    """Make a one-time link by which a login gets another password, and return its token.
+
+    Raises
+    ------
+    Member.DoesNotExist
+        The login has no role here.
+    """
+    token = random_token()
+    link = LoginLink(
+        token_hash=token_hash(token),
+        role=Member.objects.get(user=user).role,
+        user=user,
+        expires_at=timezone.now() + datetime.timedelta(hours=LINK_HOURS),
+    )
+    # Only the newest printed one works.
+    LoginLink.objects.filter(user=user, used_at=None).delete()
+    link.full_clean()
+    link.save()
+    audit_write(link, by=None, action="password link made")
+    return token
+
+
+@transaction.atomic
+def password_link_use(link: LoginLink, *, password: str) -> AbstractBaseUser | None:
+    """Set the password a link is for; None when somebody used the link first."""
+    used = LoginLink.objects.filter(pk=link.pk, used_at=None).update(used_at=timezone.now())
+    if not used or link.user is None:
+        return None
+    password_set(link.user, password, by=link.user)
+    return link.user
+
+
+@transaction.atomic
+def password_set(
+    user: AbstractBaseUser,
+    password: str,
+    *,
+    by: AbstractBaseUser,
+    action: str = "password changed",
+) -> None:
+    """Keep a password; sessions of before, which carry the old one's mark, end."""
+    user.set_password(password)
+    user.save(update_fields=["password"])
+    audit_write(Member.objects.get(user=user), by=by, action=action)
+
+
+@transaction.atomic
 def person_change(member: Member, *, is_active: bool, by: AbstractBaseUser) -> bool:
     """Open or close a person's login; False when it would close the last owner's."""
     others = Member.objects.filter(role=Role.OWNER, user__is_active=True).exclude(pk=member.pk)

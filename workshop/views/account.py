@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from workshop.forms.account import FirstLoginForm, InviteForm, WorkshopForm
+from workshop.forms.account import FirstLoginForm, InviteForm, NewPasswordForm, WorkshopForm
 from workshop.models import AuditEntry, Member, WorkshopProfile
 from workshop.paging import list_page
 from workshop.services.people import (
@@ -15,6 +15,7 @@ from workshop.services.people import (
     login_link_make,
     login_link_open,
     login_link_use,
+    password_link_use,
     person_change,
 )
 from workshop.views.pages import record_form_page
@@ -25,13 +26,14 @@ def first_login(request: HttpRequest, token: str) -> HttpResponse:
     link = login_link_open(token)
     if link is None:
         return render(request, "account/link_spent.html", status=404)
-    form = FirstLoginForm(request.POST or None)
+    sent = request.POST or None
+    form = FirstLoginForm(sent) if link.user is None else NewPasswordForm(sent, user=link.user)
     if request.method == "POST" and form.is_valid():
-        user = login_link_use(
-            link,
-            username=form.cleaned_data["username"],
-            password=form.cleaned_data["password"],
-        )
+        password = form.cleaned_data["password"]
+        if link.user is None:
+            user = login_link_use(link, username=form.cleaned_data["username"], password=password)
+        else:
+            user = password_link_use(link, password=password)
         if user is None:
             return render(request, "account/link_spent.html", status=404)
         login(request, user, backend="django.contrib.auth.backends.ModelBackend")
