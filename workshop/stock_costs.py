@@ -26,9 +26,8 @@ from workshop import bridge
 from workshop.bridge_sale import SaleChoice, job_from_rates, way_of
 from workshop.models import RateCard, Supply
 from workshop.services.quoting import WASTE_PLACES
-from workshop.stock_priced import bill_at_stock_cost
-
-UPPER = "upper"
+from workshop.stock_priced import bills_at_stock_cost
+from workshop.supply_lines import UPPER
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,27 +64,31 @@ class LineCost:
     leather: Mapping[str, Decimal]  # what of each hide it costs, by the hide's code
 
 
-def line_cost(
-    pieces: PieceSet,
-    leather: Sequence[LeatherOnHide],
+@dataclass(frozen=True, slots=True)
+class LineToPrice:
+    """The pieces of one pair of a line, the hides it is cut from, and how many pairs."""
+
+    pieces: PieceSet
+    leather: Sequence[LeatherOnHide]
+    pair_count: int
+
+
+def line_costs(
+    lines: Sequence[LineToPrice],
     *,
-    pair_count: int,
-    pairs_in_all: int,
     rates: RateCard,
     supplies: Mapping[str, Supply],
     currency: str,
-) -> LineCost:
-    """Return what a line costs, pair by pair.
+) -> list[LineCost]:
+    """Return what each line of a job costs, pair by pair.
+
+    Setting up, and the steps of an order, are done once for the pairs of all lines; and a supply
+    costs all of them alike, what the goods on the shelf cost that they take together.
 
     Parameters
     ----------
-    pieces : PieceSet
-        The pieces of one pair.
-    leather : sequence of LeatherOnHide
-        The hides it is cut from.
-    pair_count, pairs_in_all : int
-        Pairs of this line, and of all lines: setting up, and the steps of an order, are done once
-        for all of them.
+    lines : sequence of LineToPrice
+        All that is made together.
     rates, supplies, currency
         As for any job.
 
@@ -94,28 +97,48 @@ def line_cost(
     CostError
         A material is not chosen, or fees, tax and profit leave nothing.
     """
-    most = max(leather, key=lambda part: sum(part.area_mm2))
-    sale = SaleChoice(batch_pairs=pairs_in_all)
-    way = way_of(pieces.parameters, sale)
+    sale = SaleChoice(batch_pairs=sum(line.pair_count for line in lines))
+    others = [(_supplies_of(line, rates, supplies, sale), line.pair_count) for line in lines]
+    supplied = bills_at_stock_cost(others, supplies)
+    return [
+        _line_cost(line, bill, rates=rates, sale=sale, currency=currency)
+        for line, bill in zip(lines, supplied, strict=True)
+    ]
+
+
+def _supplies_of(
+    line: LineToPrice, rates: RateCard, supplies: Mapping[str, Supply], sale: SaleChoice
+) -> list[BillLine]:
+    """Return the bill of one pair without its leather."""
+    most = max(line.leather, key=lambda part: sum(part.area_mm2))
     terms = bridge.bill_terms(
         upper=most.terms,
         waste=_waste(most.waste_share),
         supplies=supplies,
         rates=rates,
-        values=pieces.parameters,
-        is_glued=way == "glue",
+        values=line.pieces.parameters,
+        is_glued=way_of(line.pieces.parameters, sale) == "glue",
     )
-    others = [line for line in bill_of_materials((pieces,), terms) if line.key != UPPER]
-    # As if all pairs took alike: the goods that came first are counted once, not once a line.
-    supplied = bill_at_stock_cost(others, supplies, pairs_in_all)
+    return [row for row in bill_of_materials((line.pieces,), terms) if row.key != UPPER]
+
+
+def _line_cost(
+    line: LineToPrice,
+    supplied: Sequence[BillLine],
+    *,
+    rates: RateCard,
+    sale: SaleChoice,
+    currency: str,
+) -> LineCost:
+    leather, pair_count = line.leather, line.pair_count
     bill = (*(_upper(part, pair_count) for part in leather), *supplied)
     job = job_from_rates(
         rates=rates,
         currency=currency,
         pair_count=pair_count,
         materials=materials_from_bill(bill),
-        drivers=work_drivers((pieces,)),
-        way=way,
+        drivers=work_drivers((line.pieces,)),
+        way=way_of(line.pieces.parameters, sale),
         sale=sale,
     )
     # What is done once for an order is done once for all that is made together here.
@@ -128,7 +151,7 @@ def line_cost(
         job=job,
         breakdown=breakdown,
         pairs=_parted(breakdown, leather, pair_count, currency),
-        leather={part.code: line.amount for part, line in zip(leather, uppers, strict=True)},
+        leather={part.code: row.amount for part, row in zip(leather, uppers, strict=True)},
     )
 
 

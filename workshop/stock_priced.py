@@ -18,6 +18,7 @@ from workshop.bridge import as_written
 from workshop.models import Supply, WorkshopProfile
 from workshop.models.stock import THOUSANDTHS
 from workshop.selectors.ledger import shelves_now
+from workshop.supply_lines import SuppliesNamed
 
 
 def bill_at_stock_cost(
@@ -28,37 +29,50 @@ def bill_at_stock_cost(
     First in first out or at the moving average, as the workshop counts what it takes; what the
     shelf does not hold costs what a pack costs today. Lines that are no supply stay as they are.
     """
-    lines = tuple(bill)
-    named = {supply.name: supply for supply in supplies.values()}
-    needs: dict[str, Fraction] = {}
-    for line in lines:
-        factor = _factor(line, named)
-        if factor is not None:
-            taken = Fraction(line.quantity) / (1 - Fraction(line.waste_share))
-            needs[line.name] = needs.get(line.name, Fraction(0)) + taken * pair_count * factor
-    shelves = shelves_now([named[name].pk for name in needs])
+    return bills_at_stock_cost([(bill, pair_count)], supplies)[0]
+
+
+def bills_at_stock_cost(
+    bills: Iterable[tuple[Iterable[BillLine], int]], supplies: Mapping[str, Supply]
+) -> list[tuple[BillLine, ...]]:
+    """Return the bills of what is made together, each with its pairs, as `bill_at_stock_cost`.
+
+    A supply costs all of them alike: what the goods cost that together they would be made of.
+    """
+    rows = [(tuple(bill), pair_count) for bill, pair_count in bills]
+    named = SuppliesNamed(supplies.values())
+    needs: dict[int, Fraction] = {}
+    for lines, pair_count in rows:
+        for line in lines:
+            supply, factor = _supplied(line, named)
+            if supply is not None:
+                taken = Fraction(line.quantity) / (1 - Fraction(line.waste_share))
+                more = taken * pair_count * factor
+                needs[supply.pk] = needs.get(supply.pk, Fraction(0)) + more
+    shelves = shelves_now(list(needs))
+    by_id = {supply.pk: supply for supply in supplies.values()}
     costs = {
-        name: _cost(named[name], need, shelves[named[name].pk])
-        for name, need in needs.items()
-        if need and named[name].pk in shelves
+        key: _cost(by_id[key], need, shelves[key])
+        for key, need in needs.items()
+        if need and key in shelves
     }
-    return tuple(_priced(line, named, costs) for line in lines)
+    return [tuple(_priced(line, named, costs) for line in lines) for lines, _pairs in rows]
 
 
 Cost = tuple[Fraction, Fraction, Fraction]  # of one unit; how much is there, and needed
 
 
-def _factor(line: BillLine, named: Mapping[str, Supply]) -> Fraction | None:
-    """Return how many units of its supply one unit of a line is; None for what is no supply."""
-    supply = named.get(line.name)
-    if supply is None or line.key == "upper":
-        return None
+def _supplied(line: BillLine, named: SuppliesNamed) -> tuple[Supply | None, Fraction]:
+    """Return a line's supply, and how many units of it one unit of the line is; else None."""
+    supply = named.of_line(line.key, line.name)
+    if supply is None:
+        return None, Fraction(0)
     if line.unit in (supply.unit, str(supply.get_unit_display())):
-        return Fraction(1)
+        return supply, Fraction(1)
     try:
-        return unit_factor(line.unit, supply.unit)
+        return supply, unit_factor(line.unit, supply.unit)
     except CostError:
-        return None
+        return None, Fraction(0)
 
 
 def _cost(supply: Supply, need: Fraction, shelf: Shelf) -> Cost:
@@ -68,11 +82,11 @@ def _cost(supply: Supply, need: Fraction, shelf: Shelf) -> Cost:
     return (cost + (need - there) * pack) / need, there, need
 
 
-def _priced(line: BillLine, named: Mapping[str, Supply], costs: Mapping[str, Cost]) -> BillLine:
-    factor = _factor(line, named)
-    if factor is None or line.name not in costs:
+def _priced(line: BillLine, named: SuppliesNamed, costs: Mapping[int, Cost]) -> BillLine:
+    supply, factor = _supplied(line, named)
+    if supply is None or supply.pk not in costs:
         return line
-    exact, there, need = costs[line.name]
+    exact, there, need = costs[supply.pk]
     unit_cost = as_written(round_half_up(exact * factor, UNIT_COST_PLACES))
     if unit_cost == line.unit_cost:
         return line

@@ -10,9 +10,11 @@ from costing.how import How
 from costing.money import round_half_up
 from tests.workshop.fixtures_stock import make_supply
 from workshop.models import WorkshopProfile
+from workshop.selectors.supply_needs import bill_needs
+from workshop.services.quote_snapshot import bill_line_document
 from workshop.services.quoting import Choice, work_out
 from workshop.services.stock import stock_buy, stock_use
-from workshop.stock_priced import bill_at_stock_cost
+from workshop.stock_priced import bill_at_stock_cost, bills_at_stock_cost
 
 pytestmark = pytest.mark.django_db
 
@@ -91,3 +93,34 @@ def test_a_jobs_price_counts_what_its_supplies_cost(
     buy(box, "5", "15.00")  # dearer than 1.40, what a pack makes a box
     after = work_out(choice)
     assert after.breakdown.cost - before.breakdown.cost == Decimal("1.60")
+
+
+def test_lines_made_together_take_the_next_goods_together_and_no_more(thread):
+    box = make_supply("box", on_hand="20")
+    short, long = thread_line(thread, "1"), thread_line(thread, "2")
+    # 2 pairs of 1 m and 3 pairs of 2 m: of the 8 m the last two cost three times as much.
+    both = bills_at_stock_cost([([short], 2), ([long], 3)], {"thread": thread, "box": box})
+    each = (6 * Fraction("0.2") + 2 * Fraction("0.6")) / 8
+    assert [row.unit_cost for (row,) in both] == [round_half_up(each, 6)] * 2
+    # A line without thread takes none: the two pairs alone stay on the cheap goods.
+    alone = bills_at_stock_cost([([short], 2), ([], 3)], {"thread": thread, "box": box})
+    assert alone[0][0].unit_cost == round_half_up(Fraction("0.2"), 6)
+
+
+def test_two_supplies_of_one_name_are_told_apart_by_what_they_are_used_as(thread):
+    cord = make_supply("thread", name="White", on_hand="0")
+    buy(cord, "10", "1.00")
+    lace = make_supply("lace", name="White", on_hand="0")
+    buy(lace, "10", "9.00")
+    how = How("bill_flat", {"quantity": "2", "unit": "m"})
+    lines = [
+        BillLine(key, "White", Decimal(2), "m", Decimal(5), Decimal(0), how)
+        for key in ("thread", "lace")
+    ]
+    found = bill_at_stock_cost(lines, {"thread": cord, "lace": lace}, 1)
+    assert [line.unit_cost for line in found] == [Decimal("0.1"), Decimal("0.9")]
+    needs = bill_needs([bill_line_document(line) for line in found], 3)
+    assert [(need.supply, need.thousandths) for need in needs.found] == [
+        (lace, 6000),
+        (cord, 6000),
+    ]

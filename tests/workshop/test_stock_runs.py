@@ -3,11 +3,14 @@
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from unittest import mock
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.urls import NoReverseMatch, reverse
 
+from costing.job_file import job_from_document
+from costing.money import round_half_up
 from patterns.exchange.layout_file import layout_from_document, request_from_document
 from patterns.layout import check_layout, layout_waste
 from tests.workshop.fixtures_stock import make_hide, make_lot
@@ -27,15 +30,18 @@ from workshop.models import (
     StockLine,
     StockRun,
 )
+from workshop.selectors import stock_runs as selected
 from workshop.selectors.learning import proposals
 from workshop.selectors.months import month_named, month_report, stock_on
-from workshop.selectors.stock_runs import run_work_out
+from workshop.selectors.stock_runs import hides_offered, run_lines, run_work_out
+from workshop.selectors.work_log import minutes_planned
 from workshop.services import stock_runs
 from workshop.services.cut_lists import line_scrap, line_take_back, line_tick
 from workshop.services.library import foot_measure
 from workshop.services.records import record_save
 from workshop.services.stock_runs import (
     hides_choose,
+    line_change,
     run_begin,
     run_finish,
     run_take_in,
@@ -396,3 +402,44 @@ def test_of_two_processes_that_begin_at_once_one_has_the_hide(
     assert sorted(words) == sorted(["begun", f"{told} Release it there, or choose another hide."])
     assert CutList.objects.count() == 1
     assert Commission.objects.filter(state="in work").get() == large.reserved_for
+
+
+def test_minutes_of_a_step_nobody_planned_stay_in_the_month(owner, run, large):
+    run_begin(laid(run, [large], owner), by=owner)
+    job = Commission.objects.get(pk=run.pk)
+    planned = sum(
+        minutes
+        for (_name, passive), minutes in minutes_planned(
+            job_from_document(line["job"]) for line in StockRun.objects.get(pk=run.pk).plan["lines"]
+        ).items()
+        if not passive
+    )
+    write_minutes(job, "mending a last", "45", owner)
+    run_finish(run, {1: 2, 2: 2, 3: 2}, by=owner)
+    (row,) = month_report(month_named("")).styles
+    assert row.active_min == round_half_up(planned + 45, 2)
+
+
+def test_lines_or_hides_changed_meanwhile_are_looked_at_again(owner, run, large, leather_lot):
+    worked = laid(run, [large], owner)
+    line = run.lines.first()
+    line_change(line, pair_count=1, by=owner)
+    with pytest.raises(ValidationError, match="changed meanwhile"):
+        run_begin(worked, by=owner)
+    line_change(line, pair_count=2, by=owner)
+    hides_choose(run, [make_hide(leather_lot)], spacing_mm=Decimal("1.5"), by=owner)
+    with pytest.raises(ValidationError, match="changed meanwhile"):
+        run_begin(worked, by=owner)
+    run.refresh_from_db()
+    large.refresh_from_db()
+    assert (run.plan, large.state) == (None, Hide.State.ON_SHELF)
+
+
+def test_a_chosen_hide_stays_ticked_however_many_are_newer(owner, run, large, leather_lot):
+    hides_choose(run, [large], spacing_mm=Decimal("1.5"), by=owner)
+    for _ in range(3):
+        make_hide(leather_lot)
+    with mock.patch.object(selected, "HIDES_SHOWN", 2):
+        offered = hides_offered(run, run_lines(run))
+    assert len(offered) == 2
+    assert [row.hide.pk for row in offered if row.is_chosen] == [large.pk]

@@ -22,20 +22,7 @@ from workshop.models import (
 from workshop.selectors.ledger import Ledger, ledger_of
 from workshop.selectors.payments import came_of, parcels_paid, received_of
 from workshop.selectors.work_log import snapshot_parts
-
-# Which line of the bill a supply of a kind belongs to, where it goes by another name.
-LINES_OF_KIND = {
-    Supply.Kind.THREAD: ("thread",),
-    Supply.Kind.LACE: ("lace", "lace_left", "lace_right"),
-    Supply.Kind.EYELET: ("eyelets",),
-    Supply.Kind.CLAY: ("clay",),
-    Supply.Kind.SOLE_LEATHER: ("sole",),
-    Supply.Kind.LINING: ("lining",),
-    Supply.Kind.GLUE: ("glue",),
-    Supply.Kind.CARD: ("card",),
-    Supply.Kind.BOX: ("box",),
-}
-UPPER = "upper"
+from workshop.supply_lines import LINES_OF_KIND, UPPER
 
 
 @dataclass(frozen=True, slots=True)

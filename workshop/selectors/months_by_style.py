@@ -184,11 +184,16 @@ def _by_style(
     taken: dict[str, Decimal],
     made: dict[tuple[int, str], int],
 ) -> Iterable[Earned]:
-    """Yield a row for each style; a step's minutes go to the styles as they were planned."""
+    """Yield a row for each style; a step's minutes go to the styles as they were planned.
+
+    Minutes of a step that nobody planned go with the pairs.
+    """
     jobs: dict[str, list[Job]] = {}
     for line in lines:
         jobs.setdefault(line["style"]["name"], []).append(job_from_document(line["job"]))
     whole = _active(job for of_style in jobs.values() for job in of_style)
+    unplanned = sum((taken[name] for name in taken if not whole.get(name)), ZERO)
+    pairs_planned = sum(line["pair_count"] for line in lines)
     for style, of_style in jobs.items():
         planned = _active(of_style)
         exact = sum(
@@ -199,6 +204,8 @@ def _by_style(
             ),
             Fraction(0),
         )
+        pairs = sum(line["pair_count"] for line in lines if line["style"]["name"] == style)
+        exact += Fraction(unplanned) * pairs / pairs_planned
         yield Earned(
             style,
             of_style[0].currency,

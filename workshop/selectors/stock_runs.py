@@ -34,7 +34,7 @@ from workshop.models import (
 from workshop.selectors.stock import OUTLINES
 from workshop.services.cuttings import reserved_words
 from workshop.services.quoting import Choice, Worked, usual_supplies, work_out
-from workshop.stock_costs import LeatherOnHide, LineCost, line_cost
+from workshop.stock_costs import LeatherOnHide, LineCost, LineToPrice, line_costs
 from workshop.stock_layouts import (
     HideUse,
     LinePieces,
@@ -231,23 +231,24 @@ def _count_costs(worked: RunWorked) -> None:
     if worked.rates is None:
         worked.faults.append(_("There is no rate card yet; make one under Rates."))
         return
-    supplies, currency = usual_supplies(), WorkshopProfile.current().currency
     rows = {row.line.position: row for row in worked.lines}
-    for part in worked.parts:
-        for line in part.lines:
-            row = rows[line.position]
-            try:
-                row.cost = line_cost(
-                    line.pieces,
-                    _leather(part, line),
-                    pair_count=line.pair_count,
-                    pairs_in_all=worked.pair_count,
-                    rates=worked.rates,
-                    supplies=supplies,
-                    currency=currency,
-                )
-            except CostError as error:
-                worked.faults.append(f"{row.line}: {error}")
+    lines = {
+        line.position: LineToPrice(line.pieces, _leather(part, line), line.pair_count)
+        for part in worked.parts
+        for line in part.lines
+    }
+    try:
+        costs = line_costs(
+            list(lines.values()),
+            rates=worked.rates,
+            supplies=usual_supplies(),
+            currency=WorkshopProfile.current().currency,
+        )
+    except CostError as error:
+        worked.faults.append(str(error))
+        return
+    for position, cost in zip(lines, costs, strict=True):
+        rows[position].cost = cost
 
 
 def _leather(part: LeatherPart, line: LinePieces) -> list[LeatherOnHide]:
@@ -292,8 +293,11 @@ def hides_offered(run: StockRun, lines: Sequence[StockLine]) -> list[HideOffered
     free = leathers & (
         Q(state=Hide.State.ON_SHELF) | Q(state=Hide.State.RESERVED, reserved_for=run.commission_id)
     )
-    found = Hide.objects.filter(free | Q(pk__in=chosen)).select_related("lot", "reserved_for")
-    rows = list(found.defer(*OUTLINES).order_by("-number")[:HIDES_SHOWN])
+    found = Hide.objects.select_related("lot", "reserved_for").defer(*OUTLINES)
+    # Those chosen come first: whatever is left off, they stay ticked.
+    rows = list(found.filter(pk__in=chosen))
+    others = found.filter(free).exclude(pk__in=chosen).order_by("-number")
+    rows += others[: max(0, HIDES_SHOWN - len(rows))]
     rows.sort(key=lambda hide: (leather_of(hide), hide.remnant_of_id is None))
     return [HideOffered(hide, hide.pk in chosen, _taken(hide, run)) for hide in rows]
 

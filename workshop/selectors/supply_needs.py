@@ -11,8 +11,7 @@ from costing.units import unit_factor
 from workshop.models import Commission, Hide, Quote, Supply
 from workshop.models.stock import THOUSANDTHS
 from workshop.selectors.work_log import plans_for_stock, snapshot_parts
-
-UPPER = "upper"  # comes from hides, which are reserved one by one
+from workshop.supply_lines import UPPER, SuppliesNamed
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,21 +78,19 @@ def _together(lines: Iterable[Mapping[str, Any]]) -> SupplyNeeds:
 def bill_needs(bill: list[Mapping[str, Any]], pair_count: int) -> SupplyNeeds:
     """Return what so many pairs take of each supply of a bill, in the order of the shelf."""
     rows = [line for line in bill if line["key"] != UPPER]
-    named = Supply.objects.filter(name__in={str(line["name"]) for line in rows})
+    names = Supply.objects.filter(name__in={str(line["name"]) for line in rows})
     # Of two with one name the usual one, else the newer, as on the job's page.
-    supplies = {supply.name: supply for supply in named.order_by("is_usual", "number")}
-    exact: dict[str, Fraction] = {}
+    supplies = SuppliesNamed(names.order_by("is_usual", "number"))
+    exact: dict[Supply, Fraction] = {}
     unknown = []
     for line in rows:
-        supply = supplies.get(str(line["name"]))
+        supply = supplies.of_line(line["key"], str(line["name"]))
         taken = None if supply is None else _taken(line, supply)
         if supply is None or taken is None:
             unknown.append(str(line["name"]))
             continue
-        exact[supply.name] = exact.get(supply.name, Fraction(0)) + taken * pair_count
-    found = [
-        SupplyNeed(supplies[name], ceil(need * THOUSANDTHS)) for name, need in exact.items() if need
-    ]
+        exact[supply] = exact.get(supply, Fraction(0)) + taken * pair_count
+    found = [SupplyNeed(supply, ceil(need * THOUSANDTHS)) for supply, need in exact.items() if need]
     found.sort(key=lambda need: (need.supply.kind, need.supply.name, need.supply.pk))
     return SupplyNeeds(found, list(dict.fromkeys(unknown)))
 

@@ -28,9 +28,9 @@ from workshop.models import (
 )
 from workshop.models.stock import THOUSANDTHS
 from workshop.selectors.stock import OUTLINES
-from workshop.selectors.supply_needs import UPPER
 from workshop.selectors.work_log import snapshot_parts
 from workshop.services.reservations import JOB_HOLDS
+from workshop.supply_lines import UPPER
 
 AREA_PLACES = 2
 

@@ -181,9 +181,11 @@ def run_begin(worked: RunWorked, *, by: AbstractBaseUser | None) -> None:
     Raises
     ------
     ValidationError
-        Something is not worked out, not every pair has found room, or a hide is taken meanwhile.
+        Something is not worked out, not every pair has found room, a hide is taken meanwhile, or
+        lines or hides are no longer those it was worked out from.
     """
     commission = _planned(worked.run)
+    _check_same(worked)
     plan = plan_of(worked)
     if worked.faults or plan is None:
         reasons = worked.faults or [_("Lay the pieces out first, so that every pair has room.")]
@@ -206,6 +208,20 @@ def run_begin(worked: RunWorked, *, by: AbstractBaseUser | None) -> None:
     audit_write(commission, by=by, action=State.IN_WORK, before=was)
     supplies_reserve(commission, by=by)
     _cut_list(worked, commission, by=by)
+
+
+def _check_same(worked: RunWorked) -> None:
+    """Refuse what somebody changed between the working out and the press; under the job's lock."""
+    columns = ("position", "style_id", "foot_id", "lot_id", "pair_count")
+    lines = sorted(tuple(getattr(row.line, name) for name in columns) for row in worked.lines)
+    hides = sorted(hide.pk for part in worked.parts for hide in part.hides)
+    chosen = worked.run.hides.filter(pk__in=hides).count()
+    run = StockRun.objects.get(pk=worked.run.pk)
+    same_lines = sorted(run.lines.values_list(*columns)) == lines
+    if not same_lines or chosen != len(hides) or run.spacing_mm != worked.run.spacing_mm:
+        raise ValidationError(
+            _("The lines or hides were changed meanwhile; look at the job again."), code="changed"
+        )
 
 
 def _cut_list(worked: RunWorked, commission: Commission, *, by: AbstractBaseUser | None) -> None:
