@@ -51,6 +51,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "first-login": form(ALL, ALL),
     "home": look(EVERYONE_IN),
     "favicon": look(ALL),
+    "health": look(ALL),
     # people and settings
     "people": look(OWNERS),
     "person-invite": act(OWNERS),

@@ -1,0 +1,75 @@
+"""Whether all is well, for a watcher and for the owner; and the framework's deployment check."""
+
+import datetime
+import os
+import subprocess
+import sys
+from collections import namedtuple
+from pathlib import Path
+
+import pytest
+from django.db import DatabaseError, connection
+from django.utils import timezone
+
+from workshop.models import BackgroundJob
+from workshop.selectors import health
+
+pytestmark = pytest.mark.django_db
+ROOT = Path(__file__).parents[2]
+
+
+def test_a_watcher_is_told_one_word_and_the_owner_what_was_looked_at(client, owner_client):
+    answer = client.get("/health/")
+    assert (answer.status_code, answer.content) == (200, b"well\n")
+    assert answer.headers["Cache-Control"] == "no-store"
+    page = owner_client.get("/health/", headers={"Accept": "text/html"})
+    for word in ("Database", "Disk", "Background work"):
+        assert word in page.content.decode()
+
+
+def test_work_that_waits_too_long_is_not_well(client, owner_client):
+    made = timezone.now() - datetime.timedelta(minutes=25)
+    BackgroundJob.objects.create(kind="layout", key="x", inputs={}, made_at=made)
+    answer = client.get("/health/")
+    assert (answer.status_code, answer.content) == (503, b"unwell\n")
+    page = owner_client.get("/health/", headers={"Accept": "text/html"})
+    assert page.status_code == 503
+    assert "is the worker running?" in page.content.decode()
+
+
+def test_a_full_or_lost_disk_is_not_well(client, monkeypatch, settings, tmp_path):
+    usage = namedtuple("usage", "total used free")
+    monkeypatch.setattr(health.shutil, "disk_usage", lambda _path: usage(10, 10, 0))
+    assert client.get("/health/").status_code == 503
+    monkeypatch.undo()
+    settings.DATA_DIR = tmp_path / "gone"
+    assert client.get("/health/").status_code == 503
+
+
+def test_a_database_that_does_not_answer_is_not_well(client, monkeypatch):
+    def broken():
+        raise DatabaseError
+
+    monkeypatch.setattr(connection, "cursor", broken)
+    signs = health.signs_of_health()
+    assert [(sign.name, sign.is_well) for sign in signs][:1] == [("Database", False)]
+    assert len(signs) == 2
+
+
+def test_the_deployment_check_has_nothing_to_say(tmp_path):
+    # Source: the Django deployment checklist, as `manage.py check --deploy` holds it.
+    environment = {
+        **os.environ,
+        "DATA_DIR": str(tmp_path),
+        "TLS": "1",
+        "ALLOWED_HOSTS": "boots.example",
+    }
+    for name in ("DEBUG", "SECRET_KEY", "DATABASE_URL"):
+        environment.pop(name, None)
+    done = subprocess.run(
+        [sys.executable, "manage.py", "check", "--deploy", "--fail-level", "WARNING"],
+        cwd=ROOT, env=environment, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert "no issues" in done.stdout
+    assert (tmp_path / "secret_key").stat().st_mode & 0o077 == 0
