@@ -20,6 +20,7 @@ from workshop.bridge import as_written
 from workshop.bridge_sale import SaleChoice, job_from_rates
 from workshop.models import Article, PlaceVersion, RateCard, WorkshopProfile
 from workshop.selectors.places import place_in_use
+from workshop.selectors.rubbing import options_of_pair
 from workshop.services.quoting import Choice, Worked, work_out
 from workshop.shown_price import PriceRow, price_rows, total_rows
 
@@ -123,6 +124,7 @@ def _priced(article: Article) -> Priced:
 
 def _pair(article: Article, place: PlaceVersion | None) -> Priced:
     """Price one pair in a house size."""
+    assert article.lot is not None
     worked = work_out(
         Choice(
             commission=None,
@@ -131,6 +133,7 @@ def _pair(article: Article, place: PlaceVersion | None) -> Priced:
             hide=None,
             lot=article.lot,
             pair_count=1,
+            options=options_of_pair(article.style, article.lot, is_lined=article.is_lined),
             sale=SaleChoice(place=place),
         )
     )

@@ -5,9 +5,12 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from workshop.documents.care_card import CareCard
-from workshop.models import Commission, WorkshopProfile
+from workshop.models import Commission, StockLine, WorkshopProfile
 from workshop.paper_values import came_off, may_rub_as_quoted
+from workshop.selectors.rubbing import options_of_pair
+from workshop.selectors.styles import pattern_of
 from workshop.selectors.work_log import quote_behind
+from workshop.services.quote_snapshot import leather_facts
 
 
 def care_card_of(commission: Commission) -> CareCard:
@@ -27,8 +30,37 @@ def care_card_of(commission: Commission) -> CareCard:
         doll=commission.doll.name,
         leather=f"{leather['leather']}, {leather['colour']}" if leather else "",
         rubbing=colour_lines(leather),
-        contact=" · ".join(line.strip() for line in profile.address.splitlines() if line.strip()),
+        contact=_contact(profile),
     )
+
+
+def care_card_of_line(line: StockLine) -> CareCard:
+    """Return the card of the pairs of one line of a job for stock, by its plan once that stands."""
+    run, profile = line.run, WorkshopProfile.current()
+    plans = (run.plan or {}).get("lines", ())
+    planned = next((row for row in plans if row["line"] == line.pk), {})
+    leather = planned.get("hide")
+    if leather is None:  # not begun yet, or begun before plans kept it
+        leather = leather_facts(line.lot, planned.get("style", {}).get("values") or _lined(line))
+    return CareCard(
+        workshop=profile.name,
+        order_code=f"{run.commission.code} {line.letter}",
+        title=line.style.style.name,
+        doll=line.foot.doll.name,
+        leather=line.leather,
+        rubbing=colour_lines(leather),
+        contact=_contact(profile),
+    )
+
+
+def _lined(line: StockLine) -> dict[str, Any]:
+    """Return a line's values as they will be drawn."""
+    options = options_of_pair(line.style, line.lot, is_lined=line.is_lined)
+    return {**pattern_of(line.style.style).values(line.style.values), **options}
+
+
+def _contact(profile: WorkshopProfile) -> str:
+    return " · ".join(line.strip() for line in profile.address.splitlines() if line.strip())
 
 
 def colour_lines(leather: dict[str, Any]) -> tuple[str, ...]:

@@ -9,4 +9,9 @@ urlpatterns = [
     path("day/order/", day_plan.day_order, name="day-order"),
     path("settings/days/", day_plan.day_settings, name="day-settings"),
     path("jobs/<int:job_id>/care-card/", care_card.care_card, name="care-card"),
+    path(
+        "jobs/<int:job_id>/for-stock/care-card/<int:position>/",
+        care_card.stock_care_card,
+        name="stock-care-card",
+    ),
 ]

@@ -121,6 +121,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "day-order": act(MAKERS),
     "day-settings": form(OWNERS, OWNERS),
     "care-card": look(EVERYONE_IN),
+    "stock-care-card": look(EVERYONE_IN),
     "job-guide": look(EVERYONE_IN),
     "quote-save": act(OWNERS),
     "job-reserved": look(EVERYONE_IN),

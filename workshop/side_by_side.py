@@ -3,12 +3,14 @@
 Both sides are snapshots as quotes keep them, so nothing is worked out again here.
 """
 
+import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from patterns.foot_measures import MEASURES
 from patterns.style import Style
@@ -51,6 +53,7 @@ def differences(then: Snapshot, now: Snapshot, style: Style | None) -> list[Diff
         *_style(then["style"], now["style"], style),
         *_leather(then["hide"], now["hide"]),
         *_sold(then, now),
+        *_promised(then.get("promise"), now.get("promise")),
     ]
     return [row for row in rows if row.then != row.now]
 
@@ -149,3 +152,27 @@ def _sold(then: Snapshot, now: Snapshot) -> Iterator[Difference]:
     yield Difference(_("Place of sale"), *places)
     yield Difference(_("Sent to"), *parcels)
     yield Difference(_("Drawn by"), *(str(side["engine"]) for side in (then, now)))
+
+
+def _promised(then: Snapshot | None, now: Snapshot | None) -> Iterator[Difference]:
+    """Yield the days each side promises: the day itself, and how long it is from the answer."""
+    if then is None and now is None:
+        return
+    nothing = _("nothing promised")
+    yield Difference(_("Ready by"), *(_ready_words(side) or nothing for side in (then, now)))
+    arrives = [(side or {}).get("arrives_on") for side in (then, now)]
+    if any(arrives):
+        yield Difference(_("With the customer by"), *(day or nothing for day in arrives))
+
+
+def _ready_words(promise: Snapshot | None) -> str:
+    if not promise:
+        return ""
+    ready, here = (datetime.date.fromisoformat(promise[key]) for key in ("ready_on", "here_by"))
+    days = (ready - here).days
+    said = ngettext(
+        "%(ready)s: %(n)d day after measures and answer are here, by %(here)s",
+        "%(ready)s: %(n)d days after measures and answer are here, by %(here)s",
+        days,
+    )
+    return said % {"ready": ready.isoformat(), "n": days, "here": here.isoformat()}

@@ -8,7 +8,7 @@ from patterns.exchange.layout_file import document_from_layout, document_from_re
 from patterns.layout import LAYOUT_ENGINE
 from workshop.models import WorkshopProfile
 from workshop.selectors.stock_runs import LineWorked, RunWorked
-from workshop.services.quote_snapshot import bill_line_document
+from workshop.services.quote_snapshot import bill_line_document, leather_facts
 
 
 def plan_of(worked: RunWorked) -> dict[str, Any] | None:
@@ -44,6 +44,7 @@ def _line_document(row: LineWorked) -> dict[str, Any]:
         "size": line.foot.doll.name,
         "foot": line.foot_id,
         "leather": line.leather,
+        "hide": leather_facts(line.lot, row.worked.values),
         "pair_count": line.pair_count,
         "bill": [bill_line_document(one) for one in cost.bill],
         "job": document_from_job(cost.job),

@@ -29,7 +29,8 @@ from workshop.models import (
 from workshop.paper_values import quote_paper_of
 from workshop.selectors.day_plan import days_shown, hours_in_use, job_steps, places_said
 from workshop.selectors.promises import promise_of
-from workshop.services.orders import commission_take_in
+from workshop.services.day_plan import jobs_order
+from workshop.services.orders import commission_move, commission_take_in
 from workshop.services.quoting import quote_make, work_out
 from workshop.services.records import record_save
 from workshop.services.repairs import repair_agree, repair_take_in
@@ -266,7 +267,8 @@ def test_repairs_and_pairs_for_stock_stand_in_the_days_as_orders_do(owner_client
     record_save(run, by=owner)
     line = {"job": quote.snapshot["job"], "bill": []}
     StockRun.objects.create(commission=run, plan={"lines": [line, line]})
-    of_repair, of_run = days_shown(MONDAY).jobs
+    parcel, of_repair, of_run = days_shown(MONDAY).jobs
+    assert parcel.job.commission == made  # its pairs are made; it waits for the post
     assert (of_repair.job.commission.pk, of_repair.left_min) == (repair.commission_id, 30)
     pair = sum(
         step.minutes for step in job_steps(job_from_document(line["job"]), places_said())
@@ -277,3 +279,48 @@ def test_repairs_and_pairs_for_stock_stand_in_the_days_as_orders_do(owner_client
     bakes = [s.minutes for s in of_run.job.to_do.steps if s.where == "oven"]
     assert bakes == [60, 60]
     assert owner_client.get("/day/").status_code == 200
+
+
+def promise(quote, day):
+    snapshot = Quote.objects.get(pk=quote.pk).snapshot
+    kept = {"here_by": "2026-11-30", "ready_on": day, "arrives_on": None, "deposit": False}
+    Quote.objects.filter(pk=quote.pk).update(snapshot={**snapshot, "promise": day and kept})
+
+
+def test_jobs_without_a_turn_stand_by_the_day_they_are_promised(owner_client, quote, choice, owner):
+    quotes = [quote, *(quote_anew(choice, owner) for _n in range(3))]
+    jobs = [accept(one, owner) for one in quotes]
+    for one, day in zip(quotes, ("2026-12-10", "2026-12-20", "2026-12-04", None), strict=True):
+        promise(one, day)
+    a, b, c, d = (job.pk for job in jobs)
+
+    def order():
+        return [row.job.commission.pk for row in days_shown(MONDAY).jobs]
+
+    assert order() == [c, a, b, d]  # one that promises nothing comes last
+    # A maker's own order holds; only what has no turn yet finds its place among the others.
+    jobs_order([b, a, c, d], by=owner)
+    assert order() == [b, a, c, d]
+    JobTurn.objects.filter(commission=c).delete()
+    assert order() == [c, b, a, d]
+    JobTurn.objects.filter(commission=d).delete()
+    assert order() == [c, b, a, d]
+
+
+def test_a_finished_order_is_planned_until_its_parcel_is_done(owner_client, quote, choice, owner):
+    job, other = accept(quote, owner), accept(quote_anew(choice, owner), owner)
+    finish(job, owner)
+    first, second = days_shown(MONDAY).jobs
+    assert [row.job.commission.pk for row in (first, second)] == [job.pk, other.pk]
+    # 10 minutes for photographs, 10 for packing, 15 to the post office, of the first steps.
+    assert (first.left_min, first.job.promised_on) == (35, None)
+    assert {step.name for step in first.job.to_do.steps if step.minutes} == {
+        "Photographs", "Packing", "Post office",
+    }  # fmt: skip
+    assert second.job.promised_on is not None
+    write_minutes(job, "Packing", "12", owner)
+    assert days_shown(MONDAY).jobs[0].left_min == 25
+    page = owner_client.get("/day/").content.decode()
+    assert "Post office" in page
+    commission_move(Commission.objects.get(pk=job.pk), to="sent", by=owner)
+    assert [row.job.commission.pk for row in days_shown(MONDAY).jobs] == [other.pk]

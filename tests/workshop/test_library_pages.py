@@ -1,6 +1,9 @@
 """Customers and dolls: found, paged at a fixed cost, made and changed with a trail."""
 
+from urllib.parse import urlencode
+
 import pytest
+from django.urls import reverse
 
 from workshop.models import AuditEntry, Customer, Doll
 from workshop.paging import PAGE_ROWS
@@ -136,3 +139,30 @@ def test_words_of_others_are_shown_as_text(owner_client, customer):
                                      "/dolls/99/feet/new/", "/dolls/99/change/"])  # fmt: skip
 def test_a_record_that_is_not_there_is_a_plain_404(owner_client, address):
     assert owner_client.get(address).status_code == 404
+
+
+@pytest.mark.parametrize("kind", ["customer", "doll"])
+@pytest.mark.parametrize("is_new", [True, False])
+def test_a_note_of_megabytes_is_told_beside_its_field_and_nothing_is_lost(
+    owner_client, customer, doll, kind, is_new
+):
+    record = customer if kind == "customer" else doll
+    record.note = "as it was"
+    record.save()
+    address = reverse(f"{kind}-new") if is_new else reverse(f"{kind}-change", args=[record.pk])
+    sent = {"name": "Somebody else", "material": "vinyl", "note": "x" * 5_000_000}
+    answer = owner_client.post(
+        address, urlencode(sent), content_type="application/x-www-form-urlencoded"
+    )
+    form = answer.context["form"]
+    assert (answer.status_code, list(form.errors)) == (200, ["note"])
+    assert "far too long to be taken; at most 4000" in str(form.errors)
+    # What was typed beside it stands there still; what was stored is as it was.
+    assert form["name"].value() == "Somebody else"
+    assert (form["note"].value() or "") == ("" if is_new else "as it was")
+    if kind == "doll" and not is_new:
+        assert str(form["customer"].value()).startswith("C-")
+    stored = type(record).objects.get()
+    assert (stored.name, stored.note) != ("Somebody else", "")
+    assert stored.note == "as it was"
+    assert len(answer.content) < 100_000

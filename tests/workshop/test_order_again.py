@@ -1,5 +1,6 @@
 """A job ordered again, and prices side by side."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -138,3 +139,26 @@ def test_without_a_price_today_the_page_says_why(owner_client, again, hide):
     page = owner_client.get(f"/jobs/{again.pk}/then/?hide=&foot=4711")
     assert page.status_code == 200
     assert "nothing to hold against it today" in page.content.decode()
+
+
+def test_the_promised_days_stand_beside_each_other_in_plain_words(owner_client, again, quote):
+    snapshot = quote.snapshot
+    snapshot["promise"] = {
+        "here_by": "2025-11-03", "ready_on": "2025-11-04", "arrives_on": "2025-11-08",
+        "deposit": True,
+    }  # fmt: skip
+    Quote.objects.filter(pk=quote.pk).update(snapshot=snapshot)
+    page = owner_client.get(f"/jobs/{again.pk}/then/")
+    named = {row.what: (row.then, row.now) for row in page.context["differences"]}
+    then, now = named["Ready by"]
+    assert then == "2025-11-04: 1 day after measures and answer are here, by 2025-11-03"
+    assert re.fullmatch(
+        r"20\d\d-\d\d-\d\d: \d+ days? after measures and answer are here, by 20\d\d-\d\d-\d\d",
+        now,
+    )
+    assert named["With the customer by"] == ("2025-11-08", "nothing promised")
+    # A quote of before promises were kept.
+    Quote.objects.filter(pk=quote.pk).update(snapshot={**snapshot, "promise": None})
+    page = owner_client.get(f"/jobs/{again.pk}/then/")
+    named = {row.what: row.then for row in page.context["differences"]}
+    assert named["Ready by"] == "nothing promised"

@@ -94,6 +94,7 @@ def test_each_step_says_who_and_when_and_what_is_missing_for_the_next(
     assert "was valid until" in missing_texts(commission)[0]
     Quote.objects.update(valid_until=timezone.localdate())
     quote_accept(Quote.objects.get(), by=owner, way="mail", on=timezone.localdate())
+    commission.refresh_from_db()
     half = account_of(commission).deposit_asked
     assert missing_texts(commission)[0] == f"Of the deposit {half} EUR are missing."
     # A helper is told that it is not here, never how much it is.
@@ -186,3 +187,36 @@ def test_a_faulty_enquiry_is_told_beside_its_field_and_stores_nothing(owner_clie
     assert said in str(form.errors)
     assert not Commission.objects.exists()
     assert not JobPhoto.objects.exists()
+
+
+@pytest.mark.parametrize("end", ["declined", "withdrawn"])
+def test_a_job_that_comes_to_nothing_may_say_why(owner_client, quote, end, helper, client):
+    job = quote.commission
+    address = reverse("job-move", args=[job.pk])
+    too_long = owner_client.post(address, {"to": end, "reason": "x" * 301}, follow=True)
+    assert "at most 300" in too_long.content.decode()
+    job.refresh_from_db()
+    assert job.state == "quoted"
+    page = owner_client.get(reverse("job", args=[job.pk])).content.decode()
+    assert "Why, if it is known" in page
+    why = "Bought <b>ready-made</b> ones"
+    assert owner_client.post(address, {"to": end, "reason": f" {why} "}).status_code == 302
+    job.refresh_from_db()
+    assert (job.state, job.end_reason) == (end, why)
+    said = "Bought &lt;b&gt;ready-made&lt;/b&gt; ones"
+    life = owner_client.get(reverse("job", args=[job.pk])).content.decode()
+    assert said in life
+    assert "Why, if it is known" not in life
+    assert said in owner_client.get(reverse("jobs")).content.decode()
+    trail = AuditEntry.objects.filter(record_kind="commission", record_id=job.pk).first()
+    assert trail.after["end_reason"] == why
+
+
+def test_a_reason_is_no_must_and_stays_with_jobs_that_ended(owner_client, quote):
+    address = reverse("job-move", args=[quote.commission_id])
+    owner_client.post(address, {"to": "declined"})
+    job = Commission.objects.get(pk=quote.commission_id)
+    assert (job.state, job.end_reason) == ("declined", "")
+    owner_client.post(address, {"to": "withdrawn", "reason": "afterwards"})
+    job.refresh_from_db()
+    assert (job.state, job.end_reason) == ("declined", "")

@@ -333,3 +333,46 @@ def test_a_job_is_sent_with_its_parcel_once_and_never_before_it_is_finished(
     assert owner_client.post(reverse("parcel", args=[parcel.pk]), later).status_code == 302
     parcel.refresh_from_db()
     assert (parcel.tracking, parcel.packing_cost) == ("NW 9", 0)
+
+
+def test_the_deposit_is_that_of_the_day_the_job_was_accepted(quote, owner):
+    WorkshopProfile.current()
+    WorkshopProfile.objects.update(deposit_pct=Decimal(40))
+    job = accept(quote, owner)
+    asked = account_of(job).deposit_asked
+    assert asked == to_minor_unit(quote.price * Decimal("0.4"), quote.currency)
+    for pct in (Decimal(90), None):
+        WorkshopProfile.objects.update(deposit_pct=pct)
+        assert account_of(Commission.objects.get(pk=job.pk)).deposit_asked == asked
+    # The next job is asked by the settings of its own day.
+    assert account_of(accept(like(quote, owner), owner)).deposit_asked is None
+
+
+def test_a_deposit_that_came_by_payment_is_not_noted_by_hand_as_well(owner_client, quote, owner):
+    WorkshopProfile.current()
+    WorkshopProfile.objects.update(deposit_pct=Decimal(40), deposit_days=7)
+    job = accept(quote, owner)
+    reserved, deposit = f"/jobs/{job.pk}/reserved/", f"/jobs/{job.pk}/reserved/deposit/"
+    asked = account_of(job).deposit_asked
+
+    def shown():
+        return owner_client.get(reserved).content.decode()
+
+    assert "The deposit is here</button>" in shown()
+    first = paid(job, "1", owner, kind="deposit")
+    assert f"{asked - 1} {quote.currency} of it are still missing" in shown()
+    # Noted by hand, it may be taken back by hand.
+    owner_client.post(deposit, {"paid": "1"})
+    assert "Noted by hand; no payment" in shown()
+    assert "It is not here after all</button>" in shown()
+    owner_client.post(deposit, {"paid": "0"})
+    second = paid(job, str(asked - 1), owner, kind="deposit")
+    page = shown()
+    assert "It is here by the payments" in page
+    assert reserved + "deposit/" not in page
+    refused = owner_client.post(deposit, {"paid": "0"}, follow=True).content.decode()
+    assert "take the payment back instead" in refused
+    assert Reservation.objects.get(commission=job).deposit_paid_on is not None
+    for payment in (second, first):
+        payment_cancel(payment, reason="wrong job", by=owner)
+    assert "The deposit is here</button>" in shown()

@@ -25,6 +25,16 @@ def _place_field() -> forms.ModelChoiceField:
     )
 
 
+def lined_field() -> forms.BooleanField:
+    """Return the tick that leather whose colour may rub is lined."""
+    return forms.BooleanField(
+        label=_("Line leather whose colour may rub"),
+        required=False,
+        initial=True,
+        help_text=_("A light lining and a sock lining, where the style has them."),
+    )
+
+
 class PairsForm(forms.Form):
     """Which style in which sizes and leathers, and where it is sold."""
 
@@ -36,6 +46,7 @@ class PairsForm(forms.Form):
         label=_("Leathers"), coerce=int, widget=forms.CheckboxSelectMultiple
     )
     place = _place_field()
+    is_lined = lined_field()
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, label_suffix="", **options)

@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from patterns.layout.values import SPACING_MAX_MM
-from workshop.forms.for_sale import LOTS_MOST
+from workshop.forms.for_sale import LOTS_MOST, lined_field
 from workshop.models import FootVersion, LeatherLot, StyleVersion
 from workshop.models.stock_runs import PAIRS_MOST
 from workshop.selectors.orders import styles_offered
@@ -32,6 +32,8 @@ class LinesForm(forms.Form):
         coerce=int,
         error_messages={"invalid_choice": _("There is no such leather; choose one.")},
     )
+
+    is_lined = lined_field()
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, label_suffix="", **options)

@@ -32,6 +32,8 @@ class Article(Numbered):
     lot = models.ForeignKey(
         LeatherLot, verbose_name=_("leather"), null=True, blank=True, on_delete=models.PROTECT
     )
+    # Leather whose colour may rub gets a lining and a sock lining, unless the maker says no.
+    is_lined = models.BooleanField(_("lined where the colour may rub"), default=True)
     # None: no place of its own, the rate card's fees.
     place = models.ForeignKey(
         PlaceOfSale,

@@ -77,6 +77,16 @@ class Commission(Numbered):
         on_delete=models.PROTECT,
         related_name="again",
     )
+    # As the settings had it when the customer said yes; None where none was asked.
+    deposit_pct = models.DecimalField(
+        _("deposit asked (% of the price)"),
+        max_digits=5,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        editable=False,
+    )
+    end_reason = models.CharField(_("why it was declined or withdrawn"), max_length=300, blank=True)
     made_at = models.DateTimeField(default=timezone.now, editable=False)
     finished_at = models.DateTimeField(null=True, blank=True, editable=False, db_index=True)
 

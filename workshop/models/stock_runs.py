@@ -62,6 +62,8 @@ class StockLine(models.Model):
     pair_count = models.PositiveSmallIntegerField(
         _("pairs"), validators=[MinValueValidator(1), MaxValueValidator(PAIRS_MOST)]
     )
+    # Leather whose colour may rub gets a lining and a sock lining, unless the maker says no.
+    is_lined = models.BooleanField(_("lined where the colour may rub"), default=True)
 
     class Meta:
         verbose_name = _("line of a job for stock")

@@ -8,6 +8,7 @@ from functools import cache
 from math import ceil
 from typing import Any
 
+from django.db.models import Q
 from django.utils import timezone
 
 from costing.day_plan import DayPlan, JobToDo, StepToDo, plan_work
@@ -28,6 +29,7 @@ from workshop.models import (
     WorkingDay,
     WorkLog,
 )
+from workshop.selectors.day_order import after_the_work, in_turn
 from workshop.selectors.work_log import minutes_planned, plans_for_stock, snapshot_parts
 from workshop.services.work_log import minutes_so_far
 
@@ -235,28 +237,32 @@ def job_steps(job: Job, places: Places) -> tuple[StepToDo, ...]:
 def open_jobs(now: datetime.datetime) -> list[OpenJob]:
     """Return the open jobs in the order they are made, with what is left of each.
 
+    Of orders that are finished and not sent it is the parcel; those with nothing left are left out.
     The number of queries does not grow with the number of jobs.
     """
-    found = Commission.objects.filter(state__in=OPEN).select_related("customer", "doll", "turn")
-    jobs = sorted(found, key=_turn)
-    ids = [job.pk for job in jobs]
+    is_open = Q(state__in=OPEN) | Q(state=State.FINISHED, doll__isnull=False)
+    found = Commission.objects.filter(is_open).select_related("customer", "doll", "turn")
+    ids = [job.pk for job in found]
     behind, promised = _jobs_behind(ids)
+    jobs = in_turn(found, promised)
     taken, places, waits = _taken(ids, now), places_said(), _waits_for_leather(jobs, now)
     rows = []
     for job in jobs:
         to_do, fault = JobToDo(job.code, ()), ""
+        is_made = job.state == State.FINISHED
         try:
-            steps = steps_to_do(behind.get(job.pk, ()), taken.get(job.pk, {}), places)
+            planned = behind.get(job.pk, ())
+            planned = after_the_work(planned) if is_made else planned
+            steps = steps_to_do(planned, taken.get(job.pk, {}), places)
+            if is_made and not any(step.minutes for step in steps):
+                continue
             to_do = JobToDo(job.code, steps, waits.get(job.pk, 0))
         except CostError as error:
             fault = str(error)
-        rows.append(OpenJob(job, to_do, promised.get(job.pk), fault))
+        # One that is made was ready when it was; it may still be late for the day it is wanted.
+        day = None if is_made else promised.get(job.pk)
+        rows.append(OpenJob(job, to_do, day, fault))
     return rows
-
-
-def _turn(job: Commission) -> tuple[int, int, int]:
-    turn = getattr(job, "turn", None)
-    return (1, 0, job.number) if turn is None else (0, turn.position, job.number)
 
 
 def _jobs_behind(ids: list[int]) -> tuple[dict[int, list[Job]], dict[int, datetime.date]]:

@@ -116,6 +116,9 @@ def _taken_from_trail(commission: Commission) -> dict[str, _Taken]:
         state = row.after.get("state")
         if state is not None and state != State.ENQUIRY:
             taken[state] = _Taken(row.who_text, row.at)
+    ended = taken.get(commission.state) if commission.state in ENDS else None
+    if ended is not None and commission.end_reason:
+        taken[commission.state] = _Taken(ended.who, ended.at, commission.end_reason)
     quote = (
         Quote.objects.filter(commission=commission, state=Quote.State.ACCEPTED)
         .only("answered_on", "answered_by", "answered_at")

@@ -82,20 +82,19 @@ class Account:
 
 
 def account_of(commission: Commission) -> Account:
-    """Return a job's account."""
+    """Return a job's account; the deposit is that of the day it was accepted."""
     agreed = agreed_of(commission)
     bills = list(commission.bills.select_related("bill").order_by("id"))
     payments = list(commission.payments.select_related("made_by").order_by("paid_on", "id"))
-    profile = WorkshopProfile.current()
-    currency = _currency(agreed, bills, payments) or profile.currency
+    currency = _currency(agreed, bills, payments) or WorkshopProfile.current().currency
     owed = to_minor_unit(Decimal(0), currency)
     if bills:
         owed += sum((_counts(row) for row in bills), Decimal(0))
     elif agreed is not None and commission.state in OWING:
         owed += agreed.price
     asked = None
-    if profile.deposit_pct is not None and agreed is not None and agreed.price:
-        share = Fraction(profile.deposit_pct) / 100
+    if commission.deposit_pct is not None and agreed is not None and agreed.price:
+        share = Fraction(commission.deposit_pct) / 100
         asked = to_minor_unit(Fraction(agreed.price) * share, currency)
     return Account(currency, agreed, to_minor_unit(owed, currency), payments, bills, asked)
 

@@ -4,7 +4,7 @@ from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from workshop.models import LeatherLot, RubTest
+from workshop.models import LeatherLot, RubTest, StyleVersion
 from workshop.selectors.styles import pattern_of
 
 if TYPE_CHECKING:
@@ -56,6 +56,12 @@ def lined_options(
         return dict(options)
     asked = {name: YES for name in LININGS if name in known}
     return asked | dict(options)
+
+
+def options_of_pair(style: StyleVersion, lot: LeatherLot, *, is_lined: bool) -> dict[str, str]:
+    """Return the options of a pair nobody ordered: lined where the colour may rub, if so wished."""
+    known = [parameter.key for parameter in pattern_of(style.style).parameters]
+    return lined_options({}, known, lot) if is_lined else {}
 
 
 def rubbing_of(worked: "Worked") -> Rubbing | None:

@@ -31,6 +31,7 @@ from workshop.models import (
     StockRun,
     WorkshopProfile,
 )
+from workshop.selectors.rubbing import Rubbing, options_of_pair, rubbing_of
 from workshop.selectors.stock import OUTLINES
 from workshop.services.cuttings import reserved_words
 from workshop.services.quoting import Choice, Worked, usual_supplies, work_out
@@ -68,6 +69,11 @@ class LineWorked:
     worked: Worked
     whole: int | None = None
     cost: LineCost | None = None
+
+    @property
+    def rubbing(self) -> Rubbing | None:
+        """Return what to heed of its leather; None where its colour is not doubted."""
+        return rubbing_of(self.worked) if self.worked.values else None
 
     @property
     def stops(self) -> list[str]:
@@ -145,6 +151,7 @@ def _pieces(line: StockLine) -> Worked:
         hide=None,
         lot=line.lot,
         pair_count=line.pair_count,
+        options=options_of_pair(line.style, line.lot, is_lined=line.is_lined),
     )
     return work_out(choice, with_money=False)
 

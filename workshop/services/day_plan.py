@@ -88,7 +88,8 @@ def jobs_order(job_ids: Iterable[int], *, by: AbstractBaseUser | None) -> None:
     """
     wanted = list(job_ids)
     # Locked, so that of two orders typed at once one is whole.
-    list(Commission.objects.select_for_update().filter(state__in=OPEN).order_by("pk"))
+    states = (*OPEN, Commission.State.FINISHED)
+    list(Commission.objects.select_for_update().filter(state__in=states).order_by("pk"))
     open_ids = [job.commission.pk for job in open_jobs(timezone.now())]
     if len(set(wanted)) != len(wanted):
         raise ValidationError(_("A job stands twice in that order."), code="job_twice")

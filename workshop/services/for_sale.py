@@ -31,9 +31,12 @@ def pairs_add(
     lots: Sequence[LeatherLot],
     place: PlaceOfSale | None,
     *,
+    is_lined: bool = True,
     by: AbstractBaseUser | None,
 ) -> list[Article]:
     """Put a style on the list in every size and leather given; what is there already stays.
+
+    ``is_lined``: leather whose colour may rub is lined.
 
     Raises
     ------
@@ -52,7 +55,14 @@ def pairs_add(
         )
     )
     made = [
-        Article(kind=Article.Kind.PAIR, style=style, foot=foot, lot=lot, place=place)
+        Article(
+            kind=Article.Kind.PAIR,
+            style=style,
+            foot=foot,
+            lot=lot,
+            place=place,
+            is_lined=is_lined,
+        )
         for lot in lots
         for foot in feet
         if (foot.pk, lot.pk) not in there

@@ -98,26 +98,33 @@ NEXT_STATES: dict[str, tuple[str, ...]] = {
     State.FINISHED: (State.SENT,),
 }
 
+KEPT_FIELDS = {f.name for f in Commission._meta.fields} - {"end_reason"}
+
 
 @transaction.atomic
 def commission_move(
-    commission: Commission, *, to: str, by: AbstractBaseUser
+    commission: Commission, *, to: str, by: AbstractBaseUser, reason: str = ""
 ) -> list[ReservedSupply]:
     """Move a job on, once, whoever asks first.
 
-    A job that ends without work lets go what was kept for it; one that is finished has used up its
-    supplies. Returned are the supplies the shelf did not hold enough of.
+    A job that ends without work lets go what was kept for it, and keeps the reason if one is said;
+    one that is finished has used up its supplies. Returned are the supplies the shelf did not hold
+    enough of.
 
     Raises
     ------
     ValidationError
-        The job cannot go there from where it stands.
+        The job cannot go there from where it stands, or the reason is too long.
     """
+    ends = to in (State.DECLINED, State.WITHDRAWN)
     before = fields_of(commission)
     allowed = [state for state, following in NEXT_STATES.items() if to in following]
     changes: dict[str, object] = {"state": to}
     if to == State.FINISHED:
         changes["finished_at"] = timezone.now()
+    if ends:
+        changes["end_reason"] = reason.strip()
+        Commission(**changes).clean_fields(exclude=KEPT_FIELDS)
     moved = Commission.objects.filter(pk=commission.pk, state__in=allowed).update(**changes)
     commission.refresh_from_db()
     if not moved:
@@ -126,7 +133,7 @@ def commission_move(
             % {"job": commission.code, "state": commission.get_state_display()}
         )
     audit_write(commission, by=by, action=to, before=before)
-    if to in (State.DECLINED, State.WITHDRAWN):
+    if ends:
         hides_release_all(commission, by=by)
         supplies_release(commission, by=by)
     return supplies_use_up(commission, by=by) if to == State.FINISHED else []

@@ -114,6 +114,26 @@ def payment_cancel(payment: Payment, *, reason: str, by: AbstractBaseUser | None
     deposit_follow(job, was_here=account.is_deposit_here, on=None, by=by)
 
 
+@transaction.atomic
+def deposit_note_by_hand(
+    commission: Commission, *, is_paid: bool, by: AbstractBaseUser | None
+) -> None:
+    """Note without an amount that a deposit is here, or not after all.
+
+    Raises
+    ------
+    ValidationError
+        The payments written down say that it is here, or nothing is reserved.
+    """
+    job = Commission.objects.select_for_update().get(pk=commission.pk)
+    if not is_paid and job.payments.exists() and account_of(job).is_deposit_here:
+        raise ValidationError(
+            _("The payments written down say it is here; take the payment back instead."),
+            code="paid",
+        )
+    deposit_note(job, is_paid=is_paid, by=by)
+
+
 def deposit_follow(
     job: Commission, *, was_here: bool, on: datetime.date | None, by: AbstractBaseUser | None
 ) -> None:

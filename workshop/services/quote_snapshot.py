@@ -1,5 +1,6 @@
 """Everything behind a quote as plain values, frozen with it."""
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from django.utils import timezone
@@ -12,6 +13,7 @@ from patterns.exchange.pieces_file import document_from_pieces
 from patterns.layout import LAYOUT_ENGINE
 from workshop.bridge_sale import sale_document
 from workshop.drawn import document_from_drawing
+from workshop.models import LeatherLot
 from workshop.selectors.promises import promise_document
 from workshop.selectors.rubbing import last_rub_test, may_rub
 
@@ -65,17 +67,7 @@ def _leather_document(worked: "Worked") -> dict[str, Any]:
     hide = choice.hide
     lot = hide.lot if hide is not None else choice.lot
     assert lot is not None
-    leather = {
-        "leather": lot.name,
-        "colour": lot.colour,
-        "colour_may_rub": lot.colour_may_rub,
-    }
-    test = last_rub_test(lot)
-    if test is not None:
-        day = timezone.localdate(test.made_at).isoformat()
-        leather["rub_test"] = {"on": day, "dry": test.dry, "damp": test.damp}
-    if may_rub(lot) and worked.values.get("lining"):
-        leather["light_lining"] = True
+    leather = leather_facts(lot, worked.values)
     if hide is None:
         price = {"price": str(lot.price), "price_unit": lot.price_unit}
         return {"code": lot.code, **leather, **price}
@@ -85,6 +77,22 @@ def _leather_document(worked: "Worked") -> dict[str, Any]:
         "cost": str(hide.cost),
         "area_mm2": str(hide.area_mm2),
     }
+
+
+def leather_facts(lot: LeatherLot, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what stays with a pair of its leather: name, colour, and whether that may rub off."""
+    leather: dict[str, Any] = {
+        "leather": lot.name,
+        "colour": lot.colour,
+        "colour_may_rub": lot.colour_may_rub,
+    }
+    test = last_rub_test(lot)
+    if test is not None:
+        day = timezone.localdate(test.made_at).isoformat()
+        leather["rub_test"] = {"on": day, "dry": test.dry, "damp": test.damp}
+    if may_rub(lot) and values.get("lining"):
+        leather["light_lining"] = True
+    return leather
 
 
 def layout_document(worked: "Worked") -> dict[str, Any] | None:

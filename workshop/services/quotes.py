@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from workshop.models import Commission, Quote, QuoteMessage
+from workshop.models import Commission, Quote, QuoteMessage, WorkshopProfile
 from workshop.services.quoting import link_token
 from workshop.services.records import audit_write, fields_of
 from workshop.services.reservations import supplies_reserve
@@ -86,7 +86,7 @@ def quote_accept(
     # The job decides first: of two quotes for it only one can find it still open.
     moved = Commission.objects.filter(
         pk=quote.commission_id, state__in=Commission.OPEN_TO_QUOTES
-    ).update(state=Commission.State.ACCEPTED)
+    ).update(state=Commission.State.ACCEPTED, deposit_pct=WorkshopProfile.current().deposit_pct)
     if not moved:
         quote.refresh_from_db()
         raise ValidationError(refusal(quote))

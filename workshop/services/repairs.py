@@ -163,7 +163,7 @@ def repair_agree(
     before = fields_of(Commission.objects.get(pk=repair.commission_id))
     moved = Commission.objects.filter(
         pk=repair.commission_id, state__in=Commission.OPEN_TO_QUOTES
-    ).update(state=State.ACCEPTED)
+    ).update(state=State.ACCEPTED, deposit_pct=WorkshopProfile.current().deposit_pct)
     job = Commission.objects.get(pk=repair.commission_id)
     if not moved:
         raise ValidationError(

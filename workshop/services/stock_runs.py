@@ -53,6 +53,7 @@ def run_take_in(
     style: StyleVersion,
     lot: LeatherLot,
     pairs: Mapping[FootVersion, int],
+    is_lined: bool = True,
     by: AbstractBaseUser | None,
 ) -> StockRun:
     """Take in a job without a customer with its first lines; a form sent twice is one job.
@@ -69,7 +70,7 @@ def run_take_in(
     record_save(commission, by=by, action="taken in")
     run = StockRun(commission=commission)
     record_save(run, by=by, action="begun to plan")
-    lines_add(run, style=style, lot=lot, pairs=pairs, by=by)
+    lines_add(run, style=style, lot=lot, pairs=pairs, is_lined=is_lined, by=by)
     return run
 
 
@@ -80,9 +81,12 @@ def lines_add(
     style: StyleVersion,
     lot: LeatherLot,
     pairs: Mapping[FootVersion, int],
+    is_lined: bool = True,
     by: AbstractBaseUser | None,
 ) -> list[StockLine]:
     """Add a line for each size of which pairs are wanted; one that is there gets more of them.
+
+    ``is_lined``: leather whose colour may rub is lined.
 
     Raises
     ------
@@ -98,6 +102,7 @@ def lines_add(
             line = StockLine(run=run, position=last + 1, style=style, foot=foot, lot=lot)
             line.pair_count = 0
         line.pair_count += count
+        line.is_lined = is_lined
         record_save(line, by=by, action="line of the job")
         made.append(line)
     if run.lines.count() > LINES_MOST:
@@ -212,7 +217,7 @@ def run_begin(worked: RunWorked, *, by: AbstractBaseUser | None) -> None:
 
 def _check_same(worked: RunWorked) -> None:
     """Refuse what somebody changed between the working out and the press; under the job's lock."""
-    columns = ("position", "style_id", "foot_id", "lot_id", "pair_count")
+    columns = ("position", "style_id", "foot_id", "lot_id", "pair_count", "is_lined")
     lines = sorted(tuple(getattr(row.line, name) for name in columns) for row in worked.lines)
     hides = sorted(hide.pk for part in worked.parts for hide in part.hides)
     chosen = worked.run.hides.filter(pk__in=hides).count()

@@ -5,9 +5,13 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from workshop.forms.library import CustomerForm
-from workshop.models import Customer
+from workshop.models import Commission, Customer
+from workshop.paging import list_page
 from workshop.selectors.library import customers_found, dolls_of
+from workshop.views.large import answers_too_much, told_too_long
 from workshop.views.pages import record_form_page, search_text
+
+LONGEST_NOTE = Customer._meta.get_field("note").max_length
 
 
 def customers(request: HttpRequest) -> HttpResponse:
@@ -18,17 +22,39 @@ def customers(request: HttpRequest) -> HttpResponse:
 
 
 def customer(request: HttpRequest, customer_id: int) -> HttpResponse:
-    """Show one customer with the dolls."""
+    """Show one customer with the dolls and the jobs."""
     record = get_object_or_404(Customer, pk=customer_id)
-    dolls = dolls_of(record, request.role)
-    return render(request, "customers/customer.html", {"customer": record, "dolls": dolls})
+    jobs = Commission.objects.filter(customer=record).select_related("doll").order_by("-number")
+    context = {
+        "customer": record,
+        "dolls": dolls_of(record, request.role),
+        "page": list_page(jobs, request.GET.get("before", "")),
+    }
+    return render(request, "customers/customer.html", context)
 
 
+def _new_too_much(request: HttpRequest) -> HttpResponse:
+    form = told_too_long(CustomerForm(request.typed), "note", LONGEST_NOTE)
+    return _form_page(request, form, None)
+
+
+def _change_too_much(request: HttpRequest, customer_id: int) -> HttpResponse:
+    record = get_object_or_404(Customer, pk=customer_id)
+    shown = str(record)
+    kept = {field.name: field.value() for field in CustomerForm(instance=record)}
+    typed = {**kept, **request.typed.dict(), "note": record.note}
+    return _form_page(
+        request, told_too_long(CustomerForm(typed, instance=record), "note", LONGEST_NOTE), shown
+    )
+
+
+@answers_too_much(_new_too_much)
 def customer_new(request: HttpRequest) -> HttpResponse:
     """Show the form for a new customer, or save one."""
     return _form_page(request, CustomerForm(request.POST or None), None)
 
 
+@answers_too_much(_change_too_much)
 def customer_change(request: HttpRequest, customer_id: int) -> HttpResponse:
     """Show a customer's form, or save the change."""
     record = get_object_or_404(Customer, pk=customer_id)

@@ -16,7 +16,10 @@ from workshop.selectors.library import (
     dolls_found,
 )
 from workshop.selectors.measuring_links import links_of
+from workshop.views.large import answers_too_much, told_too_long
 from workshop.views.pages import record_form_page, search_text
+
+LONGEST_NOTE = Doll._meta.get_field("note").max_length
 
 
 def dolls(request: HttpRequest) -> HttpResponse:
@@ -42,12 +45,28 @@ def doll(request: HttpRequest, doll_id: int) -> HttpResponse:
     return render(request, "dolls/doll.html", context)
 
 
+def _new_too_much(request: HttpRequest) -> HttpResponse:
+    return _form_page(request, told_too_long(DollForm(request.typed), "note", LONGEST_NOTE), None)
+
+
+def _change_too_much(request: HttpRequest, doll_id: int) -> HttpResponse:
+    record = get_object_or_404(Doll, pk=doll_id)
+    shown = str(record)
+    kept = {field.name: field.value() for field in DollForm(instance=record)}
+    typed = {**kept, **request.typed.dict(), "note": record.note}
+    return _form_page(
+        request, told_too_long(DollForm(typed, instance=record), "note", LONGEST_NOTE), shown
+    )
+
+
+@answers_too_much(_new_too_much)
 def doll_new(request: HttpRequest) -> HttpResponse:
     """Show the form for a new doll, or save one; ?customer= names whose it is."""
     customer = request.GET.get("customer", "")[:20]
     return _form_page(request, DollForm(request.POST or None, initial={"customer": customer}), None)
 
 
+@answers_too_much(_change_too_much)
 def doll_change(request: HttpRequest, doll_id: int) -> HttpResponse:
     """Show a doll's form, or save the change."""
     record = get_object_or_404(Doll, pk=doll_id)

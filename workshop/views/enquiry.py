@@ -14,23 +14,15 @@ from workshop.forms.enquiry import CommissionForm, CommissionNoteForm, PhotoForm
 from workshop.job_photos import job_photo_add, job_photo_remove, photo_given
 from workshop.models import Commission, Customer, Doll, JobPhoto, WorkshopProfile
 from workshop.services.orders import commission_take_in
-from workshop.views.large import answers_too_much, too_long_words
+from workshop.views.large import answers_too_much, told_too_long
 from workshop.views.pages import record_form_page, take_errors
 
 SUGGESTIONS = 100  # names offered while typing; older ones are still found by their code
 LONGEST_MESSAGE = 8000
 
 
-def told_too_long(form: forms.BaseForm, field: str) -> forms.BaseForm:
-    """Return an empty form that says beside one field that far too much was pasted."""
-    form.full_clean()
-    form.errors.clear()
-    form.add_error(field, too_long_words(LONGEST_MESSAGE))
-    return form
-
-
 def _new_too_much(request: HttpRequest) -> HttpResponse:
-    return _new_page(request, told_too_long(CommissionForm({}), "note"))
+    return _new_page(request, told_too_long(CommissionForm({}), "note", LONGEST_MESSAGE))
 
 
 @answers_too_much(_new_too_much)
@@ -81,7 +73,7 @@ def _new_page(request: HttpRequest, form: forms.BaseForm) -> HttpResponse:
 
 def _change_too_much(request: HttpRequest, job_id: int) -> HttpResponse:
     commission = get_object_or_404(Commission, pk=job_id)
-    form = told_too_long(CommissionNoteForm({}, instance=commission), "note")
+    form = told_too_long(CommissionNoteForm({}, instance=commission), "note", LONGEST_MESSAGE)
     return render(request, "orders/job_change.html", {"form": form, "commission": commission})
 
 

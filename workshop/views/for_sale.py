@@ -23,6 +23,7 @@ from workshop.selectors.for_sale import (
     finished_run,
     latest_run,
 )
+from workshop.selectors.rubbing import may_rub, options_of_pair
 from workshop.selectors.sizes import house_sizes
 from workshop.services.for_sale import (
     article_offer,
@@ -79,6 +80,7 @@ def for_sale_new(request: HttpRequest) -> HttpResponse:
                 form.feet(),
                 form.chosen_lots(),
                 form.cleaned_data["place"],
+                is_lined=form.cleaned_data["is_lined"],
                 by=request.user,
             )
         except ValidationError as error:
@@ -167,6 +169,9 @@ def article(request: HttpRequest, article_id: int) -> HttpResponse:
         "asked": prices[0] if prices else None,
         "older": prices[1:21],
         "sizes": [] if record.foot_id else house_sizes(),
+        "may_rub": record.lot is not None and may_rub(record.lot),
+        "lined": record.lot is not None
+        and bool(options_of_pair(record.style, record.lot, is_lined=record.is_lined)),
     }
     return render(request, "for_sale/article.html", context)
 

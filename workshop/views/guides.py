@@ -9,6 +9,7 @@ from workshop.documents.making_guide import making_guide_pdf
 from workshop.guides import guide_of
 from workshop.models import Article, FootVersion, WorkshopProfile
 from workshop.order_papers import stops_of, today
+from workshop.selectors.rubbing import options_of_pair
 from workshop.selectors.sizes import house_sizes
 from workshop.services.quoting import Choice, work_out
 from workshop.views.papers import paper_asked, pdf_answer, units_asked
@@ -17,11 +18,20 @@ from workshop.views.papers import paper_asked, pdf_answer, units_asked
 def article_guide(request: HttpRequest, article_id: int) -> HttpResponse:
     """Send the guide of an article in its house size, or in the one asked for, ?foot=."""
     article = get_object_or_404(
-        Article.objects.select_related("style__style", "foot"), pk=article_id
+        Article.objects.select_related("style__style", "foot", "lot"), pk=article_id
     )
     foot = article.foot or _foot_asked(request)
     worked = work_out(
-        Choice(commission=None, foot=foot, style=article.style, hide=None, pair_count=1),
+        Choice(
+            commission=None,
+            foot=foot,
+            style=article.style,
+            hide=None,
+            pair_count=1,
+            options={}
+            if article.lot is None
+            else options_of_pair(article.style, article.lot, is_lined=article.is_lined),
+        ),
         with_money=False,
     )
     if worked.pieces is None:

@@ -5,12 +5,15 @@ from functools import wraps
 
 from django.conf import settings
 from django.core.exceptions import RequestDataTooBig
-from django.http import HttpRequest, HttpResponse
+from django.forms import BaseForm
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 
 READ_AT_ONCE = 64 * 1024
 READ_MOST = 64 * 1024 * 1024
+LOOKED_THROUGH_MOST = 16 * 1024 * 1024  # longer ones are dropped without a look
+KEPT_MOST = 8_000  # signs of a field that was typed beside the one that is too long
 
 View = Callable[..., HttpResponse]
 
@@ -20,7 +23,8 @@ def answers_too_much(answer: View) -> Callable[[View], View]:
 
     The ordinary check of the form's token would read what was sent and end in a bare refusal.
     Here the length is looked at first; what is too long is never read as a form and changes
-    nothing, everything else goes through that check as on any page.
+    nothing, everything else goes through that check as on any page. The short fields of a plain
+    form are handed on as ``request.typed``, so that nobody types them again.
     """
 
     def decorate(view: View) -> View:
@@ -37,7 +41,7 @@ def answers_too_much(answer: View) -> Callable[[View], View]:
                     pass
             elif _length(request) <= settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
                 return checked(request, *args, **kwargs)
-            _read_away(request)
+            request.typed = _short_fields(request)
             return answer(request, *args, **kwargs)
 
         return sized
@@ -53,13 +57,30 @@ def too_long_words(most: int) -> str:
     ) % {"most": most}
 
 
+def told_too_long(form: BaseForm, field: str, most: int) -> BaseForm:
+    """Return a form that says beside one field, and nowhere else, that far too much was pasted."""
+    form.full_clean()
+    form.errors.clear()
+    form.add_error(field, too_long_words(most))
+    return form
+
+
 def _length(request: HttpRequest) -> int:
     text = request.META.get("CONTENT_LENGTH") or "0"
     return int(text) if text.isascii() and text.isdigit() else 0
 
 
-def _read_away(request: HttpRequest) -> None:
-    """Read what was sent and drop it, or the browser would lose the answer to a broken line."""
-    left = READ_MOST
+def _short_fields(request: HttpRequest) -> QueryDict:
+    """Read what was sent to its end, or the browser would lose the answer; keep the short fields.
+
+    Of a form with files nothing is kept.
+    """
+    is_plain = request.content_type == "application/x-www-form-urlencoded"
+    is_kept = is_plain and _length(request) <= LOOKED_THROUGH_MOST
+    read, left = bytearray(), READ_MOST
     while left > 0 and (part := request.read(READ_AT_ONCE)):
         left -= len(part)
+        if is_kept:
+            read += part
+    fields = [field for field in bytes(read).split(b"&") if len(field) <= KEPT_MOST]
+    return QueryDict(b"&".join(fields[: settings.DATA_UPLOAD_MAX_NUMBER_FIELDS]))

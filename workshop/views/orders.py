@@ -37,7 +37,7 @@ from workshop.selectors.cuttings import cuttings_of
 from workshop.selectors.day_plan import planned_job
 from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
-from workshop.selectors.order_life import order_life, repairs_after
+from workshop.selectors.order_life import ENDS, order_life, repairs_after
 from workshop.selectors.orders import earlier_quote, jobs_found
 from workshop.selectors.packs import pack_rows
 from workshop.selectors.payments import account_of
@@ -147,7 +147,8 @@ def job_context(
         "stations": stations_of(worked, query=choice_query(form), with_money=may_see_money),
         "quotes": commission.quotes.defer("snapshot").order_by("-version") if may_see_money else [],
         "may_lay_out": request.role in MAKERS,
-        "next_states": [(state, MOVES[state]) for state in NEXT_STATES.get(commission.state, ())],
+        "next_states": _moves(commission, ends=False),
+        "end_states": _moves(commission, ends=True),
         "seconds": SECONDS_TO_LAY_OUT,
         "as_drawn": (hints := as_drawn(worked, form)),
         "first_options": with_hints(form.first_options(), hints),
@@ -292,11 +293,22 @@ def _leather_context(worked: Worked, query: QueryDict) -> dict[str, Any]:
     return context
 
 
+def _moves(commission: Commission, *, ends: bool) -> list[tuple[str, str]]:
+    """Return where a job may go by a press, in words: on, or to an end without work."""
+    following = NEXT_STATES.get(commission.state, ())
+    return [(state, MOVES[state]) for state in following if (state in ENDS) is ends]
+
+
 def job_move(request: HttpRequest, job_id: int) -> HttpResponse:
     """Move a job on: begun, finished, sent, or closed without work."""
     commission = get_object_or_404(Commission, pk=job_id, doll__isnull=False)
     try:
-        short = commission_move(commission, to=request.POST.get("to", ""), by=request.user)
+        short = commission_move(
+            commission,
+            to=request.POST.get("to", ""),
+            by=request.user,
+            reason=request.POST.get("reason", ""),
+        )
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
         return redirect("job", job_id)

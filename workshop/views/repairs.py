@@ -28,8 +28,8 @@ from workshop.services.repairs import (
     repair_price,
     repair_take_in,
 )
-from workshop.views.enquiry import told_too_long
-from workshop.views.large import answers_too_much
+from workshop.views.enquiry import LONGEST_MESSAGE
+from workshop.views.large import answers_too_much, told_too_long
 from workshop.views.pages import record_form_page, take_errors
 
 
@@ -46,7 +46,9 @@ def _repair(job_id: int) -> Repair:
 
 def _new_too_much(request: HttpRequest, job_id: int) -> HttpResponse:
     first = _job(job_id)
-    form = told_too_long(RepairForm({}, first=first, instance=Repair(first_order=first)), "note")
+    form = told_too_long(
+        RepairForm({}, first=first, instance=Repair(first_order=first)), "note", LONGEST_MESSAGE
+    )
     return _new_page(request, first, form)
 
 
@@ -169,7 +171,9 @@ def repair_price_new(request: HttpRequest, job_id: int) -> HttpResponse:
 
 
 def _answer_too_much(request: HttpRequest, job_id: int) -> HttpResponse:
-    return _repair_page(request, _repair(job_id), told_too_long(RepairAnswerForm({}), "note"))
+    return _repair_page(
+        request, _repair(job_id), told_too_long(RepairAnswerForm({}), "note", LONGEST_MESSAGE)
+    )
 
 
 @answers_too_much(_answer_too_much)

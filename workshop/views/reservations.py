@@ -7,9 +7,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
 from workshop.models import Commission
+from workshop.selectors.payments import account_of
 from workshop.selectors.reservations import reserved_shown
+from workshop.services.payments import deposit_note_by_hand
 from workshop.services.reservations import (
-    deposit_note,
     reservations_lapse,
     supplies_release,
     supplies_reserve,
@@ -24,7 +25,11 @@ def _job(job_id: int) -> Commission:
 def job_reserved(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show what a job has reserved and what is missing."""
     commission = _job(job_id)
-    context = {"commission": commission, "shown": reserved_shown(commission)}
+    context = {
+        "commission": commission,
+        "shown": reserved_shown(commission),
+        "account": account_of(commission) if commission.payments.exists() else None,
+    }
     return render(request, "orders/reserved.html", context)
 
 
@@ -65,7 +70,7 @@ def job_release(request: HttpRequest, job_id: int) -> HttpResponse:
 def job_deposit(request: HttpRequest, job_id: int) -> HttpResponse:
     """Note that the deposit is here, or take that back."""
     try:
-        deposit_note(_job(job_id), is_paid=request.POST.get("paid") == "1", by=request.user)
+        deposit_note_by_hand(_job(job_id), is_paid=request.POST.get("paid") == "1", by=request.user)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     else:

@@ -57,6 +57,7 @@ def stock_run_new(request: HttpRequest) -> HttpResponse:
                 style=form.style_version(),
                 lot=form.lot(),
                 pairs=form.pairs(),
+                is_lined=form.cleaned_data["is_lined"],
                 by=request.user,
             )
         except ValidationError as error:
@@ -177,6 +178,7 @@ def stock_lines(request: HttpRequest, job_id: int) -> HttpResponse:
                 style=form.style_version(),
                 lot=form.lot(),
                 pairs=form.pairs(),
+                is_lined=form.cleaned_data["is_lined"],
                 by=request.user,
             )
         except ValidationError as error:
