@@ -111,6 +111,7 @@ def test_each_step_says_who_and_when_and_what_is_missing_for_the_next(
     texts = missing_texts(commission)
     assert texts[:2] == ["No bill is issued yet.", "No parcel is written down yet."]
     assert texts[2].endswith("are still open.")
+    assert texts[3].startswith(f"{quote.hide.code} is not noted as cut yet")
     steps = order_life(commission, account_of(commission), "owner").steps
     at = {step.state: step for step in steps}
     assert [step.state for step in steps if step.is_done][-1] == "in work"

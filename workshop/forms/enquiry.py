@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from workshop.models import Commission, Customer, Doll
+from workshop.models import Commission, Customer, Doll, WorkshopProfile
 from workshop.selectors.orders import number_in
 from workshop.tokens import random_token
 
@@ -85,6 +85,12 @@ class CommissionForm(forms.Form):
     form_key = forms.CharField(
         max_length=43, required=False, initial=random_token, widget=forms.HiddenInput
     )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["budget"].label = _("Budget named (%(currency)s)") % {
+            "currency": WorkshopProfile.current().currency
+        }
 
     def clean(self) -> dict[str, object]:
         """Find the customer and the doll, or prepare new ones."""

@@ -11,7 +11,7 @@ from patterns.layout.values import SPACING_MAX_MM
 from patterns.style import Parameter
 from patterns.style import Style as Pattern
 from workshop.forms.pairs import DayField
-from workshop.forms.sale_choice import SALE_NAMES, sale_fields
+from workshop.forms.sale_choice import BY_HAND, SALE_NAMES, country_asked, sale_fields
 from workshop.models import (
     Commission,
     FootVersion,
@@ -21,6 +21,7 @@ from workshop.models import (
     StyleVersion,
 )
 from workshop.selectors.orders import (
+    earlier_quote,
     feet_of,
     hides_on_shelf,
     hides_taken,
@@ -92,13 +93,16 @@ class ChoiceForm(forms.Form):
         self.hides = hides_on_shelf(job.pk)
         self.offers = leather_offers()
         self.data_given = data
+        # Until something was quoted, what the customer said decides where it goes.
+        is_new = bool(job.country) and earlier_quote(job.pk) is None
+        self.country = country_asked(job) if is_new else ""
         super().__init__(self._with_defaults(data))
         self.fields["style"].choices = [(v.pk, _style_label(v, self.styles)) for v in self.styles]
         self.fields["foot"].choices = [(foot.pk, _foot_label(foot)) for foot in self.feet]
         self.fields["hide"].choices = _leather_choices(self.hides, self.offers)
         self.pattern = self._pattern()
         self.option_names = self._add_options()
-        self.fields |= sale_fields()
+        self.fields |= sale_fields(self.country)
 
     def _pattern(self) -> Pattern | None:
         """Return the pattern of the style that is asked for, before the form is checked."""
@@ -146,10 +150,14 @@ class ChoiceForm(forms.Form):
             "hide": next((hide.pk for hide in self.hides if hide.state != Hide.State.CUT), ""),
             "pairs": 1,
             "gap": GAPS_MM[0],
+            "sent_to": self.country,
         }
         if not any(name in data for name in self.base_fields):
             first |= last_choice(self.job.pk)
-        return first | {name: data[name] for name in data if data[name] != "" or name == "hide"}
+        asked = {name: data[name] for name in data if data[name] != "" or name == "hide"}
+        if asked.get("sent_to") == BY_HAND and not self.country:
+            del asked["sent_to"]  # an address from before the first quote
+        return first | asked
 
     def options(self) -> dict[str, str]:
         """Return the style parameters that were typed here."""

@@ -5,10 +5,12 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from costing.money import to_minor_unit
 from workshop.forms.pairs import DayField, MoneyField
-from workshop.models import Parcel
+from workshop.models import Parcel, WorkshopProfile
 from workshop.tokens import random_token
 
 MONEY_FIELDS = ("cost", "packing_cost")
@@ -47,11 +49,23 @@ class ParcelForm(forms.ModelForm):
 
     def __init__(self, *args: Any, with_money: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.kept = self.instance.commission.kept.filter(sent_back_on=None)
+        if self.instance.pk is None and (names := [row.what for row in self.kept]):
+            self.fields["with_goods"] = forms.BooleanField(
+                label=_("The customer's goods go back with it: %(what)s")
+                % {"what": ", ".join(names)},
+                required=False,
+                initial=True,
+            )
         if not with_money:
             for name in MONEY_FIELDS:
                 del self.fields[name]
         if self.instance.pk is not None:
             del self.fields["form_key"]
+            currency = WorkshopProfile.current().currency
+            for name in MONEY_FIELDS:
+                if self.initial.get(name) is not None:
+                    self.initial[name] = to_minor_unit(self.initial[name], currency)
         else:
             self.initial["sent_on"] = timezone.localdate()
 

@@ -68,8 +68,8 @@ class PaymentForm(forms.ModelForm):
 def _first_kind(account: Account) -> str:
     if account.to_give_back:
         return Payment.Kind.REFUND
-    is_first = not account.paid and not account.bills
-    return Payment.Kind.DEPOSIT if is_first else Payment.Kind.BALANCE
+    is_deposit = not account.bills and account.deposit_open is not None
+    return Payment.Kind.DEPOSIT if is_deposit else Payment.Kind.BALANCE
 
 
 def _first_amount(account: Account) -> str:

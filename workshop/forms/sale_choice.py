@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from costing.day_plan import LONGEST_DAYS
 from costing.job import MOST_PAYMENTS
 from workshop.bridge_sale import Parcel, SaleChoice
+from workshop.models import Commission
 from workshop.selectors.places import (
     ANYWHERE_ELSE,
     countries_of,
@@ -19,6 +20,7 @@ from workshop.selectors.places import (
     places_shown,
 )
 
+BY_HAND = "-"  # sent by no row of the destinations, though the job names a country with one
 MOST_MONEY = Decimal(10_000_000)
 MOST_BATCH = 1_000
 HEAVIEST_G = Decimal(100_000)
@@ -85,10 +87,21 @@ def _money(label: Any, help_text: Any = "", *, least: Decimal | None = Decimal(0
     )
 
 
-def sale_fields() -> dict[str, forms.Field]:
+def country_asked(job: Commission) -> str:
+    """Return the row of the destinations that a job's own country stands for; else nothing."""
+    wanted = job.country.strip().casefold()
+    names = countries_of(destinations_in_use()) if wanted else []
+    found = next((name for name in names if name.casefold() == wanted), None)
+    if found is None:
+        return ANYWHERE_ELSE if "" in names else ""
+    return found
+
+
+def sale_fields(country: str = "") -> dict[str, forms.Field]:
     """Return the fields of a sale by their names in the address.
 
-    They stand on the price station and belong to the choice's form.
+    They stand on the price station and belong to the choice's form. ``country`` is where the job
+    goes unless it is said otherwise.
     """
     places = [(str(row.place.pk), row.place.name) for row in places_shown(offered_only=True)]
     countries = [
@@ -104,7 +117,7 @@ def sale_fields() -> dict[str, forms.Field]:
         "sent_to": forms.ChoiceField(
             label=_("Sent to"),
             help_text=_("Takes the tax you set for it, and postage by the weight."),
-            choices=[("", _("not by the table")), *countries],
+            choices=[(BY_HAND if country else "", _("not by the table")), *countries],
             required=False,
         ),
         "weight": forms.DecimalField(
@@ -181,7 +194,7 @@ def sale_of(data: Mapping[str, Any]) -> SaleChoice:
 def _parcel(data: Mapping[str, Any]) -> Parcel | None:
     """Return where the order is sent by the table of destinations; None where it is not."""
     country, table = data.get("sent_to"), destinations_in_use()
-    if not country or table is None:
+    if not country or country == BY_HAND or table is None:
         return None
     return Parcel(
         table=table,

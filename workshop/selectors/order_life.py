@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from workshop.doors import MONEY
-from workshop.models import AuditEntry, Commission, Quote, Repair, WorkLog
+from workshop.models import AuditEntry, Commission, Hide, Quote, Repair, WorkLog
 from workshop.selectors.payments import Account
 from workshop.selectors.reservations import missing_count
 from workshop.services.quotes import is_expired
@@ -150,6 +150,8 @@ def _missing(commission: Commission, account: Account, role: str) -> Iterator[Mi
         yield from _missing_of_finished(commission, account, role)
     yield from _missing_money(commission, account, role)
     yield from _missing_goods(commission)
+    if state in (State.IN_WORK, State.FINISHED, State.SENT):
+        yield from _missing_of_cutting(commission)
 
 
 def _missing_of_enquiry(commission: Commission, role: str) -> Iterator[Missing]:
@@ -211,6 +213,19 @@ def _missing_of_accepted(commission: Commission, account: Account, role: str) ->
         yield Missing(
             _("No hide is kept for it."),
             reverse("job-leather", args=[commission.pk]),
+            is_needed=False,
+        )
+
+
+def _missing_of_cutting(commission: Commission) -> Iterator[Missing]:
+    """Return the hides that are kept for a job and not noted as cut."""
+    cut_list = commission.cut_lists.order_by("-id").first()
+    name = "job-leather" if cut_list is None else "cut-list"
+    for hide in commission.hides_reserved.exclude(state=Hide.State.CUT):
+        yield Missing(
+            _("%(hide)s is not noted as cut yet: tick its pieces, then say what is left of it.")
+            % {"hide": hide.code},
+            reverse(name, args=[commission.pk]),
             is_needed=False,
         )
 

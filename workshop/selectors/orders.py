@@ -5,7 +5,15 @@ import re
 from django.db.models import Prefetch, Q, QuerySet
 
 from workshop.doors import MONEY
-from workshop.models import Commission, FootVersion, Hide, LeatherLot, Quote, StyleVersion
+from workshop.models import (
+    Commission,
+    FootVersion,
+    Hide,
+    LeatherLot,
+    Quote,
+    Repair,
+    StyleVersion,
+)
 from workshop.selectors.places import (
     ANYWHERE_ELSE,
     countries_of,
@@ -87,6 +95,21 @@ def last_choice(job_id: int) -> dict[str, str]:
             chosen["style"] = str(version.pk)
     chosen |= _sale_choice(sold or {})
     return chosen | {name: str(value) for name, value in style.get("options", {}).items()}
+
+
+def quotes_listed(commission: Commission) -> list[tuple[Quote, bool]]:
+    """Return a job's quotes, newest first, each with whether a later one took its place."""
+    states, listed, has_later = Quote.State, [], False
+    for quote in commission.quotes.defer("snapshot").order_by("-version"):
+        listed.append((quote, has_later and quote.state == states.OPEN))
+        has_later = has_later or quote.state in (states.OPEN, states.ACCEPTED)
+    return listed
+
+
+def is_mended(commission: Commission) -> bool:
+    """Return whether what was made is mended or altered, so that no new pair is priced."""
+    repair = getattr(commission, "repair", None)
+    return repair is not None and repair.kind != Repair.Kind.REMAKE
 
 
 def earlier_quote(job_id: int) -> int | None:

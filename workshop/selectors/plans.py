@@ -68,6 +68,11 @@ class LineGroup:
         return all(line.state != State.OPEN for line in self.lines)
 
     @property
+    def to_tick(self) -> list[CutLine]:
+        """Return the lines that may be ticked as cut."""
+        return [x for x in self.lines if x.state == State.OPEN and not x.needs_a_place]
+
+    @property
     def without_place(self) -> int:
         """Return how many have no place on their hide yet."""
         return sum(line.needs_a_place for line in self.lines)

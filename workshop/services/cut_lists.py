@@ -1,6 +1,6 @@
 """The list a job is cut by: ticked off, pieces cut again, and the end of a hide."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 
@@ -40,6 +40,25 @@ def line_tick(line: CutLine, *, by: AbstractBaseUser | None) -> None:
     if line.needs_a_place:
         raise ValidationError(_("%(line)s has no place on a hide yet.") % {"line": line.piece})
     _move(line, State.OPEN, State.CUT, by=by, action="cut")
+
+
+@transaction.atomic
+def lines_tick(cut_list: CutList, wanted: Iterable[int], *, by: AbstractBaseUser | None) -> int:
+    """Note that many pieces of a list are cut, all or none; return how many were still open.
+
+    Raises
+    ------
+    ValidationError
+        One of them is none of this list, has no place on a hide yet, or is scrapped.
+    """
+    keys = set(wanted)
+    lines = list(cut_list.lines.filter(pk__in=keys).select_related("hide"))
+    if len(lines) != len(keys):
+        raise ValidationError(_("The list has changed meanwhile. Look at it again."))
+    still_open = [line for line in lines if line.state != State.CUT]
+    for line in still_open:
+        line_tick(line, by=by)
+    return len(still_open)
 
 
 @transaction.atomic

@@ -49,6 +49,7 @@ DECIMAL_FIELDS = frozenset(
         "pack_quantity",
         "pack_price",
         "reorder_point",
+        "deposit_pct",
     }
 )
 FIGURES = frozenset({"pct", "fixed", "up_to_g", "charged", "paid"})
@@ -79,7 +80,7 @@ def demo_load() -> None:
 
 def _load_workshop(row: dict[str, Any]) -> None:
     profile = WorkshopProfile.current()
-    for name, value in row.items():
+    for name, value in _fields(row).items():
         setattr(profile, name, value)
     record_save(profile, by=None)
 

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from workshop.models import Commission, Parcel
 from workshop.services.orders import commission_move
 from workshop.services.records import record_save
+from workshop.services.repairs import goods_send_back
 
 State = Commission.State
 # Goods go out of a job that is made, and the customer's own may go back from one that ended.
@@ -16,8 +17,10 @@ MAY_SEND = (State.FINISHED, State.SENT, State.DECLINED, State.WITHDRAWN)
 
 
 @transaction.atomic
-def parcel_send(parcel: Parcel, *, by: AbstractBaseUser | None) -> Parcel:
+def parcel_send(parcel: Parcel, *, with_goods: bool = False, by: AbstractBaseUser | None) -> Parcel:
     """Write a parcel down, once; a finished job is sent with it.
+
+    ``with_goods``: all that is still in keeping for the job goes back in it.
 
     Raises
     ------
@@ -38,9 +41,22 @@ def parcel_send(parcel: Parcel, *, by: AbstractBaseUser | None) -> Parcel:
     _check_day(parcel)
     parcel.made_by = by
     record_save(parcel, by=by, action="sent")
+    if with_goods:
+        _goods_go_with(parcel, by=by)
     if job.state == State.FINISHED:
         commission_move(job, to=State.SENT, by=by)
     return parcel
+
+
+def _goods_go_with(parcel: Parcel, *, by: AbstractBaseUser | None) -> None:
+    """Note that all that is still in keeping for a parcel's job goes back in it."""
+    how = " ".join(text for text in (parcel.carrier, parcel.tracking) if text)
+    note = _("in the parcel, %(how)s") % {"how": how} if how else _("in the parcel")
+    for kept in parcel.commission.kept.filter(sent_back_on=None):
+        try:
+            goods_send_back(kept, on=parcel.sent_on, note=note, by=by)
+        except ValidationError as error:
+            raise ValidationError({"sent_on": error.messages}) from error
 
 
 def parcel_change(parcel: Parcel, *, by: AbstractBaseUser | None) -> None:

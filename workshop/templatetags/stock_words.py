@@ -64,7 +64,13 @@ def unit_price(value: Decimal | None, currency: str) -> str:
 
 
 def _parted(value: Decimal) -> str:
-    return f"{value:,f}".replace(",", "\u202f")
+    return f"{value:,f}".replace(",", "\u202f").replace("-", "−")
+
+
+@register.filter
+def signed(change: Decimal) -> str:
+    """Return a change with its sign, such as ``+0.90`` or ``−0.02``."""
+    return ("+" if change > 0 else "") + _parted(change)
 
 
 @register.filter

@@ -11,8 +11,10 @@ from workshop.work import work_again, work_stop
 def background(request: HttpRequest, work_id: int) -> HttpResponse:
     """Show how far a piece of work is; asked again and again while it runs."""
     work = get_object_or_404(BackgroundJob, pk=work_id)
-    if request.htmx and work.is_over:
-        # What was asked for is there, or failed: the page round it shows which.
+    if request.htmx and work.is_over and "over" in request.GET:
+        # What was asked for is there, or failed: the page round it shows which. It is asked for
+        # once, by what took the place of the bar: one that went on asking would begin to load a
+        # slow page again and again, before it came.
         response = HttpResponse(status=204)
         response.headers["HX-Refresh"] = "true"
         return response

@@ -35,12 +35,14 @@ from workshop.services.cut_lists import (
     line_take_back,
     line_tick,
     line_to_hide,
+    lines_tick,
 )
 from workshop.views.job_choice import choice_query
 from workshop.views.orders import worked_from
 from workshop.views.pages import take_errors
 from workshop.views.papers import paper_asked, pdf_answer
 
+MOST_TICKED = 2_000  # more lines than any list has
 LINES = CutLine.objects.select_related("cut_list__commission__doll", "hide__lot")
 
 
@@ -77,6 +79,18 @@ def _made(request: HttpRequest, commission: Commission) -> HttpResponse:
 def tick(request: HttpRequest, line_id: int) -> HttpResponse:
     """Note that a piece is cut."""
     return _changed(request, line_id, line_tick)
+
+
+def tick_all(request: HttpRequest, list_id: int) -> HttpResponse:
+    """Note that all pieces of a group are cut that the page showed as still to be cut."""
+    record = get_object_or_404(CutList, pk=list_id)
+    given = request.POST.getlist("line")[:MOST_TICKED]
+    wanted = [int(text) for text in given if text.isascii() and text.isdigit() and len(text) < 12]
+    try:
+        lines_tick(record, wanted, by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return redirect("cut-list", record.commission_id)
 
 
 def take_back(request: HttpRequest, line_id: int) -> HttpResponse:

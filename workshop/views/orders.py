@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 from django.views.decorators.vary import vary_on_headers
+from django_htmx.http import HttpResponseClientRedirect
 
 from costing.price import floor_price
 from patterns.errors import PatternError
@@ -38,7 +39,7 @@ from workshop.selectors.day_plan import planned_job
 from workshop.selectors.leather_need import leather_need, purchase_of
 from workshop.selectors.library import last_words, off_words
 from workshop.selectors.order_life import ENDS, order_life, repairs_after
-from workshop.selectors.orders import earlier_quote, jobs_found
+from workshop.selectors.orders import earlier_quote, is_mended, jobs_found, quotes_listed
 from workshop.selectors.packs import pack_rows
 from workshop.selectors.payments import account_of
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
@@ -95,7 +96,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
 @vary_on_headers("HX-Request")
 def job(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show a job with its five stations; the query holds what is being tried out."""
-    jobs_with = Commission.objects.select_related("customer", "doll", "again_of")
+    jobs_with = Commission.objects.select_related("customer", "doll", "again_of", "repair")
     commission = get_object_or_404(jobs_with, pk=job_id)
     if commission.is_for_stock:
         return redirect("stock-run", job_id)
@@ -107,9 +108,7 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
         context["again_key"] = random_token()
         context["planned"] = planned_job(commission, timezone.now())
         context |= _life_context(commission, request.role)
-        context["has_earlier_quote"] = (
-            request.role in MONEY and earlier_quote(commission.pk) is not None
-        )
+        context["has_cut_list"] = newest_cut_list(commission) is not None
     template = "orders/_panel.html" if request.htmx else "orders/job.html"
     return render(request, template, context)
 
@@ -145,7 +144,9 @@ def job_context(
         "query": choice_query(form),
         "choice_pairs": list(choice_pairs(form)),
         "stations": stations_of(worked, query=choice_query(form), with_money=may_see_money),
-        "quotes": commission.quotes.defer("snapshot").order_by("-version") if may_see_money else [],
+        "quotes": quotes_listed(commission) if may_see_money else [],
+        "has_earlier_quote": may_see_money and earlier_quote(commission.pk) is not None,
+        "is_mended": is_mended(commission),
         "may_lay_out": request.role in MAKERS,
         "next_states": _moves(commission, ends=False),
         "end_states": _moves(commission, ends=True),
@@ -348,18 +349,35 @@ def effects_begin(request: HttpRequest, job_id: int) -> HttpResponse:
 
 
 def quote_save(request: HttpRequest, job_id: int) -> HttpResponse:
-    """Freeze the choice as a quote."""
+    """Freeze the choice as a quote, at a price that was looked at."""
     commission = get_object_or_404(Commission.objects.select_related("customer", "doll"), pk=job_id)
     form = ChoiceForm(request.POST, job=commission)
     worked = worked_from(form, commission, with_money=True)
     back = f"{reverse('job', args=[job_id])}?{choice_query(form)}"
     if worked is None:
         messages.error(request, _("Choose a foot, a style and a hide first."))
-        return redirect(back)
+        return _sent_to(request, back)
+    seen, price = request.POST.get("price_seen"), worked.breakdown and worked.breakdown.price
+    if seen and price is not None and seen != str(price):
+        words = {"price": price, "currency": worked.breakdown.currency, "seen": seen}
+        messages.warning(
+            request,
+            _(
+                "With what was typed since, the price is %(price)s %(currency)s, not %(seen)s."
+                " Nothing is saved yet; look at it, then save."
+            )
+            % words,
+        )
+        return _sent_to(request, f"{back}&station=price")
     try:
         quote = quote_make(worked, by=request.user)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
-        return redirect(back)
+        return _sent_to(request, back)
     messages.success(request, _("%(quote)s is saved.") % {"quote": quote.code})
-    return redirect("quote", quote.pk)
+    return _sent_to(request, reverse("quote", args=[quote.pk]))
+
+
+def _sent_to(request: HttpRequest, address: str) -> HttpResponse:
+    """Send the reader to a whole page, also from a form that htmx sends."""
+    return HttpResponseClientRedirect(address) if request.htmx else redirect(address)

@@ -31,7 +31,7 @@ from workshop.order_papers import (
 from workshop.paper_values import card_heading, quote_paper_of
 from workshop.services.quoting import Worked
 from workshop.views.orders import worked_from
-from workshop.views.quotes import find_quote, link_of
+from workshop.views.quotes import find_quote, link_in_letters
 
 PAPER_SIZES = ("A4", "Letter")
 
@@ -102,7 +102,7 @@ def measuring_card(request: HttpRequest, doll_id: int) -> HttpResponse:
 def quote_paper(request: HttpRequest, quote_id: int) -> HttpResponse:
     """Send the quote as the customer gets it; the link that accepts only to the owner."""
     quote = find_quote(quote_id)
-    link = link_of(request, quote) if request.role == OWNER else ""
+    link = link_in_letters(request, quote) if request.role == OWNER else ""
     content = quote_pdf(quote_paper_of(quote, link=link))
     return pdf_answer(content, quote.code)
 

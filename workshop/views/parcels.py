@@ -21,7 +21,8 @@ def job_parcels(request: HttpRequest, job_id: int) -> HttpResponse:
     form = ParcelForm(request.POST or None, instance=parcel, with_money=request.role in MONEY)
     if request.method == "POST" and form.is_valid():
         try:
-            parcel_send(parcel, by=request.user)
+            with_goods = form.cleaned_data.get("with_goods", False)
+            parcel_send(parcel, with_goods=with_goods, by=request.user)
         except ValidationError as error:
             take_errors(form, error)
         else:

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from patterns.exchange.pieces_file import pieces_from_document
+from workshop.addresses import reaches_customers
 from workshop.doors import OWNER
 from workshop.forms.orders import AnswerForm
 from workshop.models import Quote
@@ -46,6 +47,11 @@ def link_of(request: HttpRequest, quote: Quote) -> str:
     return request.build_absolute_uri(reverse("open-quote", args=[token]))
 
 
+def link_in_letters(request: HttpRequest, quote: Quote) -> str:
+    """Return the link as a letter names it: not one that its reader cannot open."""
+    return link_of(request, quote) if reaches_customers(request.get_host()) else ""
+
+
 def quote(request: HttpRequest, quote_id: int) -> HttpResponse:
     """Show a quote with every figure behind it."""
     return _quote_page(request, find_quote(quote_id), AnswerForm())
@@ -63,7 +69,10 @@ def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpRe
         "boot": shoe_svg(quoted_shoe(record.snapshot)),
         "drawing": pieces_svg(pieces),
         "link": link,
-        "mail_text": paper_of(record, link=link).text if is_owner else "",
+        "is_reached": reaches_customers(request.get_host()),
+        "mail_text": paper_of(record, link=link_in_letters(request, record)).text
+        if is_owner
+        else "",
         "form": form,
         "is_open": quote_is_open(record),
         "may_be_answered": may_be_answered(record),
