@@ -148,7 +148,8 @@ def count_back(
         checked_number(value, f"minutes.{name}")
     if any(cost < 0 for cost in material.values()):
         raise JobError("must be 0 or more", field="material", code="number_too_small")
-    planned = _planned(job, passive=False)
+    of_steps = planned_minutes(job)
+    planned = _planned(of_steps, passive=False)
     exact_min = {
         name: Fraction(minutes.get(name, planned.get(name, 0))) for name in {**planned, **minutes}
     }
@@ -168,7 +169,7 @@ def count_back(
     return CountedBack(
         currency=job.currency,
         lines=tuple(lines),
-        waited=_waited(job, waiting_min),
+        waited=_waited(_planned(of_steps, passive=True), waiting_min),
         cost_estimated=estimate.cost,
         cost=cost,
         price_agreed=estimate.price,
@@ -213,10 +214,8 @@ def _step_minutes(job: Job, step: WorkStep) -> Fraction:
     return step_minutes(step, job.pair_count, job.batch_pairs)
 
 
-def _planned(job: Job, *, passive: bool) -> dict[str, Fraction]:
-    return {
-        name: at for (name, is_passive), at in planned_minutes(job).items() if is_passive is passive
-    }
+def _planned(minutes: Mapping[tuple[str, bool], Fraction], *, passive: bool) -> dict[str, Fraction]:
+    return {name: at for (name, is_passive), at in minutes.items() if is_passive is passive}
 
 
 def _amounts(estimate: Breakdown, group: Group) -> dict[str, Decimal]:
@@ -287,8 +286,9 @@ def _or(known: Decimal | None, agreed: Decimal) -> Decimal:
     return agreed if known is None else known
 
 
-def _waited(job: Job, waiting_min: Mapping[str, Decimal]) -> tuple[Waited, ...]:
-    planned = _planned(job, passive=True)
+def _waited(
+    planned: Mapping[str, Fraction], waiting_min: Mapping[str, Decimal]
+) -> tuple[Waited, ...]:
     return tuple(
         Waited(name, _shown_minutes(planned.get(name, Fraction(0))), waiting_min.get(name))
         for name in {**planned, **waiting_min}

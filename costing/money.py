@@ -72,10 +72,11 @@ def round_half_up(amount: Fraction | Decimal, digits: int) -> Decimal:
     >>> round_half_up(Fraction(2675, 1000), 2), round_half_up(Decimal("-2.665"), 2)
     (Decimal('2.68'), Decimal('-2.67'))
     """
-    exact = Fraction(amount)
-    units = int(abs(exact) * 10**digits + Fraction(1, 2))  # int() cuts, and this is >= 0
-    sign = 1 if exact < 0 and units else 0
-    return Decimal((sign, tuple(int(figure) for figure in str(units)), -digits))
+    # In whole numbers: half a unit is added, and what is left over after the division is cut off.
+    numerator, denominator = amount.as_integer_ratio()
+    units = (2 * abs(numerator) * 10**digits + denominator) // (2 * denominator)
+    sign = "-" if numerator < 0 and units else ""
+    return Decimal(f"{sign}{units}E-{digits}")
 
 
 def to_minor_unit(amount: Fraction | Decimal, currency: str) -> Decimal:

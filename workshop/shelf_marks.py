@@ -5,10 +5,11 @@ last fraction. A mark may be used where nothing after it depends on what lies be
 gave goods back after it has taken all of them after it too.
 """
 
+import sys
 from collections.abc import Iterator
 from decimal import Decimal
 
-from django.db.models import Min
+from django.db.models import QuerySet
 
 from costing.shelf import Shelf
 from costing.stock_cost import CostWay
@@ -28,11 +29,28 @@ def mark_before(supply_id: int, way: CostWay, begin: int, end: int) -> ShelfMark
         mark = marks.filter(move_id__lt=begin).first()
         if mark is None:
             return None
-        back = moves.given_back().filter(id__gt=mark.move_id, id__lt=end).values("commission_id")
-        taken = moves.filter(commission__in=back).aggregate(first=Min("id"))["first"]
-        if taken is None or taken > mark.move_id:
+        back = moves.given_back().filter(id__gt=mark.move_id, id__lt=end)
+        taken = first_taken(back, supply_id)
+        if taken > mark.move_id:
             return mark
         begin = taken
+
+
+def first_taken(given_back: QuerySet[StockMove], supply_id: int | None = None) -> int:
+    """Return the first move of the jobs that gave something back; one that never comes for none.
+
+    Read job by job: left to choose, SQLite walks the ledger from its first move.
+    """
+    jobs = set(given_back.values_list("commission_id", flat=True))
+    moves = StockMove.objects.filter(commission__in=jobs).order_by()
+    return min(
+        (
+            key
+            for key, supply in moves.values_list("id", "supply_id")
+            if supply_id in (None, supply)
+        ),
+        default=sys.maxsize,
+    )
 
 
 class Marking:

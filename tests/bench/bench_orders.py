@@ -18,6 +18,10 @@ CHUNK = 2_000
 YEARS = timedelta(days=5 * 365)  # the ledger is spread over
 DOLLS_EACH = 2
 DRAWN = ("pieces", "worn", "instance", "layout")
+OPEN = 100  # orders in hand at once
+TO_MAKE = timedelta(days=10)
+BACK_ONE_IN = 100  # takings of which some goes back to the shelf
+AGREED = ("accepted", "in work", "finished", "sent")
 STATES = ("enquiry", "quoted", "accepted", "in work", "finished", "sent", "declined")
 
 
@@ -66,7 +70,8 @@ def addresses() -> list[str]:
 def fill_orders(begun: int, count: int) -> None:
     """Write orders of many customers and dolls, each with the demo's quote less its drawings.
 
-    No list and no report reads those; with them the file would take many gigabytes.
+    No list and no report reads those; with them the file would take many gigabytes. The newest
+    orders are open, in every state; all that are older were sent or declined.
     """
     from django.utils import timezone
 
@@ -93,15 +98,7 @@ def fill_orders(begun: int, count: int) -> None:
             FootVersion(**{**measured, "doll_id": doll.pk}) for doll in dolls
         )
         jobs = Commission.objects.bulk_create(
-            Commission(
-                number=n,
-                customer=doll.customer,
-                doll=doll,
-                state=STATES[n % len(STATES)],
-                # Spread over years, so that a month holds what a month holds.
-                made_at=timezone.now() - timedelta(hours=n),
-                finished_at=timezone.now() - timedelta(hours=n) if n % 7 in (4, 5) else None,
-            )
+            Commission(number=n, customer=doll.customer, doll=doll)
             for n, doll in zip(numbers, dolls, strict=True)
         )
         Quote.objects.bulk_create(
@@ -110,27 +107,50 @@ def fill_orders(begun: int, count: int) -> None:
             )
             for job in jobs
         )
+    # Spread over the years, so that a month holds what a month holds.
+    jobs = list(Commission.objects.filter(number__gte=10_000).order_by("number"))
+    for k, job in enumerate(jobs):
+        is_old = len(jobs) - k > OPEN
+        job.state = ("sent", "sent", "declined")[k % 3] if is_old else STATES[k % len(STATES)]
+        job.made_at = timezone.now() - YEARS * (1 - k / len(jobs))
+        is_made = job.state in ("finished", "sent")
+        job.finished_at = min(job.made_at + TO_MAKE, timezone.now()) if is_made else None
+    Commission.objects.bulk_update(jobs, ["state", "made_at", "finished_at"], batch_size=500)
+    agreed = [job.pk for job in jobs if job.state in AGREED]
+    for start in range(0, len(agreed), CHUNK):
+        of_agreed = Quote.objects.filter(commission__in=agreed[start : start + CHUNK])
+        of_agreed.update(state="accepted")
 
 
 def fill_ledger(moves: int) -> None:
-    """Lengthen the ledger of the demo's supplies, evenly, to so many moves."""
+    """Lengthen the ledger of the demo's supplies, evenly, to so many moves.
+
+    What goes out is taken for the orders that were made at that time; now and then some of it goes
+    back.
+    """
     from django.utils import timezone
 
-    from workshop.models import StockBalance, StockMove, Supply
+    from workshop.models import Commission, ShelfMark, StockBalance, StockMove, Supply
 
     supplies = list(Supply.objects.all())
-    there = StockMove.objects.count()
+    StockMove.objects.filter(reason="bench").delete()
+    ShelfMark.objects.all().delete()
     # What the demo bought today comes first in the ledger: it was bought long ago.
-    StockMove.objects.exclude(reason="bench").update(made_at=timezone.now() - YEARS)
+    StockMove.objects.update(made_at=timezone.now() - YEARS)
+    made = Commission.objects.exclude(finished_at=None).filter(number__gte=10_000)
+    jobs = list(made.order_by("finished_at").values_list("pk", flat=True))
     rows = []
-    for k in range(there - there % 2, moves):
-        comes = k % 2 == 0
+    for k in range(moves - StockMove.objects.count()):
+        job = jobs[k * len(jobs) // moves]
+        has_taken = jobs[max(0, k - 2 * len(supplies)) * len(jobs) // moves] == job
+        kind, change, of_job = _move(k, job, has_taken=has_taken)
         rows.append(
             StockMove(
                 supply=supplies[k // 2 % len(supplies)],
-                kind="bought" if comes else "used",
-                on_hand_change=1000 if comes else -1000,
-                cost=Decimal("0.20") if comes else None,
+                kind=kind,
+                on_hand_change=change,
+                cost=Decimal("0.20") + Decimal(k % 7) / 100 if kind == "bought" else None,
+                commission_id=of_job,
                 reason="bench",
                 made_at=timezone.now() - YEARS * (1 - k / moves),
             )
@@ -142,6 +162,15 @@ def fill_ledger(moves: int) -> None:
     for supply in supplies:
         total = sum(supply.moves.values_list("on_hand_change", flat=True))
         StockBalance.objects.filter(supply=supply).update(on_hand=total, free=total)
+
+
+def _move(k: int, job: int, *, has_taken: bool) -> tuple[str, int, int | None]:
+    """Return what the move of a number is: its kind, its change and the job it is for."""
+    if k % 2 == 0:
+        return "bought", 1000, None
+    if has_taken and k % BACK_ONE_IN == BACK_ONE_IN - 1:
+        return "used", 100, job
+    return "used", -1000, job
 
 
 if __name__ == "__main__":

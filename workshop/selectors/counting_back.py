@@ -162,11 +162,16 @@ def minutes_of(jobs: Iterable[int]) -> dict[int, tuple[Minutes, Minutes]]:
     return found
 
 
-def _moves_of(jobs: Iterable[int]) -> dict[int, list[StockMove]]:
-    moves = StockMove.objects.filter(commission__in=list(jobs)).select_related("supply")
-    found: dict[int, list[StockMove]] = {}
-    for move in moves.order_by("id"):
-        found.setdefault(move.commission_id or 0, []).append(move)
+Moves = list[tuple[int, Supply]]  # ids, and of what
+
+
+def _moves_of(jobs: Iterable[int]) -> dict[int, Moves]:
+    moves = StockMove.objects.filter(commission__in=list(jobs)).order_by("id")
+    rows = list(moves.values_list("id", "supply_id", "commission_id"))
+    supplies = Supply.objects.in_bulk({supply for _key, supply, _job in rows})
+    found: dict[int, Moves] = {}
+    for key, supply, job in rows:
+        found.setdefault(job, []).append((key, supplies[supply]))
     return found
 
 
@@ -182,13 +187,13 @@ def _cuttings_of(jobs: Iterable[int]) -> dict[int, list[Cutting]]:
 
 
 def _supplies_cost(
-    bill: list[dict[str, Any]], moves: Iterable[StockMove], costs: Mapping[int, Fraction]
+    bill: list[dict[str, Any]], moves: Moves, costs: Mapping[int, Fraction]
 ) -> dict[str, Fraction]:
     """Return what the supplies booked for a job cost, by the line of the bill each belongs to."""
     found: dict[str, Fraction] = {}
-    for move in moves:
-        line = line_of(bill, move.supply)
-        found[line] = found.get(line, Fraction(0)) + costs[move.pk]
+    for key, supply in moves:
+        line = line_of(bill, supply)
+        found[line] = found.get(line, Fraction(0)) + costs[key]
     return found
 
 

@@ -11,14 +11,14 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from django.db.models import Max, Min
+from django.db.models import Count, Max, Min
 from django.utils import timezone
 
 from costing.shelf import Shelf
 from costing.stock_cost import CostWay
 from workshop.models import StockBalance, StockMove, Supply, WorkshopProfile
 from workshop.models.stock import THOUSANDTHS
-from workshop.shelf_marks import Marking, Row, mark_before, marks_keep
+from workshop.shelf_marks import Marking, Row, first_taken, mark_before, marks_keep
 
 CHUNK = 10_000
 
@@ -141,12 +141,15 @@ def _wanted(
 def _first_from(day: datetime.date) -> int:
     """Return the id of the first move of a day or after it; one that never comes for none."""
     start = end_of(day - datetime.timedelta(days=1))
-    first = StockMove.objects.filter(made_at__gte=start).aggregate(first=Min("id"))["first"]
-    return first if first is not None else LAST
+    # Counted along, so that SQLite reads the days in their index, not all moves before them.
+    found = StockMove.objects.filter(made_at__gte=start).aggregate(first=Min("id"), n=Count("id"))
+    return found["first"] if found["n"] else LAST
 
 
 def _after(day: datetime.date) -> int:
     """Return an id above those of all moves of a day or before it, in whatever order they came."""
+    if end_of(day) > timezone.now():
+        return LAST
     last = StockMove.objects.filter(made_at__lt=end_of(day)).aggregate(last=Max("id"))["last"]
     return 0 if last is None else last + 1
 
@@ -156,11 +159,10 @@ def _start(wanted: _Wanted) -> int:
     first = wanted.first
     while True:
         given_back = StockMove.objects.given_back().filter(id__gte=first, id__lt=wanted.end)
-        back = given_back.values("commission_id")
-        taken = StockMove.objects.filter(commission__in=back).aggregate(first=Min("id"))
-        if taken["first"] is None or taken["first"] >= first:
+        taken = first_taken(given_back)
+        if taken >= first:
             return first
-        first = taken["first"]
+        first = taken
 
 
 def _rows(supply_id: int, start: int, end: int) -> Iterator[Row]:

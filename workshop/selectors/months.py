@@ -232,18 +232,21 @@ def material_used(span: Span, ledger: Ledger) -> list[MaterialUsed]:
     since, until = end_of(span.first - datetime.timedelta(days=1)), end_of(span.last)
     moves = StockMove.objects.filter(
         kind=StockMove.Kind.USED, made_at__gte=since, made_at__lt=until
-    ).select_related("supply", "commission")
+    )
+    # Many thousand of them, of few supplies: plain values, and each supply once.
+    supplies = Supply.objects.in_bulk()
+    columns = ("id", "made_at", "supply_id", "on_hand_change", "commission__number")
     rows = [
         MaterialUsed(
-            timezone.localdate(move.made_at),
-            move.supply.code,
-            move.supply.name,
-            move.supply.unit,
-            Decimal(-move.on_hand_change) / THOUSANDTHS,
-            ledger.costs[move.pk],
-            move.commission.code if move.commission is not None else "",
+            timezone.localdate(made_at),
+            supplies[supply].code,
+            supplies[supply].name,
+            supplies[supply].unit,
+            Decimal(-change) / THOUSANDTHS,
+            ledger.costs[key],
+            "" if job is None else Commission(number=job).code,
         )
-        for move in moves.order_by("id")
+        for key, made_at, supply, change, job in moves.order_by("id").values_list(*columns)
     ]
     cuttings = Cutting.objects.filter(made_at__gte=since, made_at__lt=until)
     whole = cuttings.select_related("hide__lot", "commission").defer(
