@@ -15,7 +15,7 @@ from costing.shelf import Shelf
 from costing.stock_cost import CostWay
 from workshop.models import ShelfMark, StockMove
 
-MARK_EVERY = 2_000  # moves that are worth not being read again
+MARK_EVERY = 200  # moves that are worth not being read again: a job's page reads all its shelves
 MARK_FAR = 20_000  # so often on a long way, so that earlier days are quick to ask for as well
 
 Row = tuple[int, int, int, Decimal | None, int | None]  # id, supply, change, cost, job
