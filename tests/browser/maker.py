@@ -43,6 +43,13 @@ class Maker:
         wide = self.page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert wide <= 0, f"{self.page.url} is {wide} px wider than the screen"
 
+    def fits_a_phone(self):
+        """Look at the page on a narrow screen too."""
+        size = self.page.viewport_size
+        self.page.set_viewport_size({"width": 390, "height": 844})
+        assert self.page.evaluate("document.documentElement.scrollWidth") <= 390, self.page.url
+        self.page.set_viewport_size(size)
+
     def unfold(self, words):
         """Open what is folded away."""
         self.clicks += 1

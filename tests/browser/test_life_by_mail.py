@@ -14,7 +14,7 @@ from tests.workshop.fixtures_stock import SUPPLIES
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.django_db(transaction=True),
-    pytest.mark.timeout(180),
+    pytest.mark.timeout(300),
 ]
 
 MESSAGE = "Dear maker,\nmy Wren would love slip-ons in brown.\nThe measures are below."

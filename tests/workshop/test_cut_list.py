@@ -89,6 +89,24 @@ def test_without_a_layout_there_is_nothing_to_cut_by(choice, owner_client):
     assert not CutList.objects.exists()
 
 
+def test_a_group_is_ticked_at_once_all_of_it_or_none(cut_list, client, helper):
+    client.force_login(helper)
+    address = reverse("cut-list-tick", args=[cut_list.pk])
+    lines = list(cut_list.lines.order_by("position")[:3])
+    foreign = max(CutLine.objects.values_list("pk", flat=True)) + 1
+    asked = [*(line.pk for line in lines), foreign]
+    answer = client.post(address, {"line": asked}, follow=True)
+    assert "Look at it again" in answer.content.decode()
+    assert not cut_list.lines.filter(state=State.CUT).exists()
+    answer = client.post(address, {"line": [line.pk for line in lines]})
+    assert answer.headers["Location"] == page_of(cut_list)
+    assert [fresh(line).done_by for line in lines] == [helper] * 3
+    client.post(address, {"line": [line.pk for line in lines]})  # twice is once
+    assert AuditEntry.objects.filter(record_kind="cutline", action="cut").count() == 3
+    client.post(address, {"line": ["", "x", "9" * 40]})
+    assert cut_list.lines.filter(state=State.CUT).count() == 3
+
+
 def test_a_tick_is_kept_with_who_and_when_and_taken_back(cut_list, client, helper):
     client.force_login(helper)
     line = line_of(cut_list)

@@ -3,10 +3,20 @@
 from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
+from django.urls import reverse
 
+from tests.workshop.fixtures_plans import query_of
 from tests.workshop.fixtures_stock import make_rate_card
 from tests.workshop.test_rates_pages import STITCHING, card_data
-from workshop.models import Quote, RateCard, Supply
+from workshop.models import (
+    Commission,
+    DestinationTable,
+    DestinationTax,
+    Quote,
+    RateCard,
+    Supply,
+)
+from workshop.services.places import destinations_save
 
 pytestmark = [pytest.mark.django_db, pytest.mark.paper]
 
@@ -42,6 +52,36 @@ def test_sale_is_worked_into_the_price_and_kept_in_the_quote(owner_client, choic
     assert quote.price == found.price
     assert quote.snapshot["job"]["postage"]["paid"] == "8.20"
     assert owner_client.get(f"/quotes/{quote.pk}/").status_code == 200
+
+
+def test_a_price_that_nobody_saw_is_not_saved(owner_client, choice):
+    address = reverse("quote-save", args=[choice.commission.pk])
+    query = query_of(choice)
+    answer = owner_client.post(address, {**query, "price_seen": "1.00"}, follow=True)
+    page = answer.content.decode()
+    assert "Nothing is saved yet" in page
+    assert not Quote.objects.exists()
+    seen = answer.context["worked"].breakdown.price
+    headers = {"HX-Request": "true"}
+    answer = owner_client.post(address, {**query, "price_seen": str(seen)}, headers=headers)
+    # A form that is sent by script is answered with where to go.
+    assert answer.headers["HX-Redirect"] == reverse("quote", args=[Quote.objects.get().pk])
+
+
+def test_the_country_a_job_names_is_where_it_is_sent_until_it_is_said_otherwise(
+    owner_client, choice, owner
+):
+    table = DestinationTable(reason="a test")
+    destinations_save(table, [], [DestinationTax(country="Elsewhere", pct=0)], by=owner)
+    Commission.objects.update(country="elsewhere")
+    page = station(owner_client, choice).content.decode()
+    assert 'value="Elsewhere" selected' in page
+    assert "the price holds no postage" in page
+    page = station(owner_client, choice, sent_to="-").content.decode()
+    assert 'value="Elsewhere" selected' not in page
+    assert "the price holds no postage" not in page
+    Commission.objects.update(country="Nowhere else")
+    assert 'value="Elsewhere" selected' not in station(owner_client, choice).content.decode()
 
 
 def test_price_by_hand_and_profit_wanted_lead_to_each_other(owner_client, choice):

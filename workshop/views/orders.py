@@ -147,6 +147,7 @@ def job_context(
         "quotes": quotes_listed(commission) if may_see_money else [],
         "has_earlier_quote": may_see_money and earlier_quote(commission.pk) is not None,
         "is_mended": is_mended(commission),
+        "may_quote": commission.state in Commission.OPEN_TO_QUOTES,
         "may_lay_out": request.role in MAKERS,
         "next_states": _moves(commission, ends=False),
         "end_states": _moves(commission, ends=True),
