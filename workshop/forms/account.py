@@ -12,17 +12,9 @@ from costing.money import currency_digits
 from workshop.models import Role, WorkshopProfile
 
 
-def both_alike(form: forms.Form, data: dict[str, object]) -> dict[str, object]:
-    """Refuse a password that was typed otherwise the second time."""
-    if data.get("password") and data.get("again") and data["password"] != data["again"]:
-        form.add_error("again", _("The two passwords differ; type the same one twice."))
-    return data
+class NewPasswordForm(forms.Form):
+    """A password typed twice: by a one-time link another one for the login that is there."""
 
-
-class FirstLoginForm(forms.Form):
-    """A name and a password for a new login."""
-
-    username = forms.CharField(label=_("Login name"), max_length=60, min_length=2)
     password = forms.CharField(
         label=_("Password"),
         max_length=128,
@@ -37,6 +29,34 @@ class FirstLoginForm(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 
+    def __init__(self, *args: Any, user: AbstractBaseUser | None = None, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._user = user
+
+    def password_owner(self) -> AbstractBaseUser | None:
+        """Return whose name the password must be unlike."""
+        return self._user
+
+    def clean_password(self) -> str:
+        """Hold the password to the rules."""
+        password = self.cleaned_data["password"]
+        password_validation.validate_password(password, self.password_owner())
+        return password
+
+    def clean(self) -> dict[str, object]:
+        """Refuse two passwords that differ."""
+        data = super().clean()
+        if data.get("password") and data.get("again") and data["password"] != data["again"]:
+            self.add_error("again", _("The two passwords differ; type the same one twice."))
+        return data
+
+
+class FirstLoginForm(NewPasswordForm):
+    """A name and a password for a new login."""
+
+    username = forms.CharField(label=_("Login name"), max_length=60, min_length=2)
+    field_order = ("username", "password", "again")
+
     def clean_username(self) -> str:
         """Refuse a name that is taken, in any case of letters."""
         name = self.cleaned_data["username"].strip()
@@ -44,16 +64,9 @@ class FirstLoginForm(forms.Form):
             raise forms.ValidationError(_("That login name is taken; choose another."))
         return name
 
-    def clean_password(self) -> str:
-        """Hold the password to the rules."""
-        password = self.cleaned_data["password"]
-        user = get_user_model()(username=self.cleaned_data.get("username", ""))
-        password_validation.validate_password(password, user)
-        return password
-
-    def clean(self) -> dict[str, object]:
-        """Refuse two passwords that differ."""
-        return both_alike(self, super().clean())
+    def password_owner(self) -> AbstractBaseUser:
+        """Return the login that is to be made."""
+        return get_user_model()(username=self.cleaned_data.get("username", ""))
 
 
 class OutEverywhereForm(forms.Form):
@@ -68,58 +81,26 @@ class OutEverywhereForm(forms.Form):
 
     def __init__(self, *args: Any, user: AbstractBaseUser, **options: Any) -> None:
         super().__init__(*args, **options)
-        self._user = user
+        self._asker = user
 
     def clean_now(self) -> str:
         """Refuse any other password."""
         now = self.cleaned_data["now"]
-        if not self._user.check_password(now):
+        if not self._asker.check_password(now):
             raise forms.ValidationError(_("That is not your password."))
         return now
 
 
-class PasswordForm(OutEverywhereForm):
+class PasswordForm(OutEverywhereForm, NewPasswordForm):
     """The password one has, and a new one typed twice."""
 
-    password = forms.CharField(
-        label=_("New password"),
-        max_length=128,
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text=_("At least 10 characters; a sentence of your own is easy to remember."),
-    )
-    again = forms.CharField(
-        label=_("New password once more"),
-        max_length=128,
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    )
-
-    def clean_password(self) -> str:
-        """Hold the password to the rules."""
-        password = self.cleaned_data["password"]
-        password_validation.validate_password(password, self._user)
-        return password
-
-    def clean(self) -> dict[str, object]:
-        """Refuse two passwords that differ."""
-        return both_alike(self, super().clean())
-
-
-class NewPasswordForm(FirstLoginForm):
-    """Another password for a login that is there, by a one-time link."""
-
-    username = None
+    field_order = ("now", "password", "again")
 
     def __init__(self, *args: Any, user: AbstractBaseUser, **options: Any) -> None:
-        super().__init__(*args, **options)
+        super().__init__(*args, user=user, **options)
         self._user = user
-
-    def clean_password(self) -> str:
-        """Hold the password to the rules."""
-        password = self.cleaned_data["password"]
-        password_validation.validate_password(password, self._user)
-        return password
+        self.fields["password"].label = _("New password")
+        self.fields["again"].label = _("New password once more")
 
 
 class InviteForm(forms.Form):
