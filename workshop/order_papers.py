@@ -112,7 +112,7 @@ def order_heading(commission: Commission, foot: FootVersion, style: str) -> Shee
 def quote_sheet_heading(quote: Quote, *, for_printer: bool = True) -> SheetHeading:
     """Return the heading of what a quote's pieces are cut by."""
     heading = order_heading(quote.commission, quote.foot, quote.snapshot["style"]["name"])
-    pieces = pieces_from_document(quote.snapshot["pieces"])
+    pieces = pieces_from_document(quote.drawings["pieces"])
     pattern = pattern_named(quote.snapshot["style"]["file"])
     return replace(
         heading,

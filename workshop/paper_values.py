@@ -43,7 +43,7 @@ def paper_of(quote: Quote, *, link: str = "") -> PaperPage:
     return PaperPage(
         paper=quote_paper_of(quote, link=link),
         leather=f"{hide['leather']}, {hide['colour']}",
-        drawing=shoe_svg(quoted_shoe(quote.snapshot)),
+        drawing=shoe_svg(quoted_shoe(quote)),
     )
 
 
@@ -52,7 +52,7 @@ def quote_paper_of(quote: Quote, *, link: str = "") -> QuotePaper:
     profile = WorkshopProfile.current()
     snapshot = quote.snapshot
     breakdown = snapshot["breakdown"]
-    pieces = pieces_from_document(snapshot["pieces"])
+    pieces = pieces_from_document(quote.drawings["pieces"])
     return QuotePaper(
         workshop=profile.name,
         code=quote.code,
@@ -71,7 +71,7 @@ def quote_paper_of(quote: Quote, *, link: str = "") -> QuotePaper:
         note=profile.quote_wording,
         accept_link=link,
         contact=profile.address,
-        drawing=quoted_shoe(snapshot),
+        drawing=quoted_shoe(quote),
         drawing_caption=_("Your boot from the side, drawn to its own measures"),
         cautions=usual_cautions() + colour_caution(snapshot["hide"]),
         promise=promise_words(snapshot.get("promise")),

@@ -85,7 +85,7 @@ def run_sheets(
 
 def _sheet(quote: Quote, paper: str) -> bytes:
     return cutting_sheet_pdf(
-        pieces_from_document(quote.snapshot["pieces"]),
+        pieces_from_document(quote.drawings["pieces"]),
         heading=quote_sheet_heading(quote),
         made_on=today(),
         paper=paper,

@@ -24,7 +24,7 @@ from workshop.drafting import projected_boot
 from workshop.drawn import drawing_from_document
 from workshop.kept_results import kept
 from workshop.mesh_files import foot_read
-from workshop.models import WorkshopProfile
+from workshop.models import Quote, WorkshopProfile
 from workshop.selectors.printers import printer_in_use
 
 
@@ -90,12 +90,12 @@ def foot_kept(document: Mapping[str, Any]) -> Foot | None:
         return None
 
 
-def quoted_shoe(snapshot: Mapping[str, Any]) -> Drawing:
+def quoted_shoe(quote: Quote) -> Drawing:
     """Return the shoe of a quote as it was drawn for it; older quotes keep only its pieces."""
-    if "worn" in snapshot:
-        return drawing_from_document(snapshot["worn"])
-    pieces = pieces_from_document(snapshot["pieces"])
-    return projected_boot(pieces, foot_kept(snapshot["foot"]))
+    if "worn" in quote.drawings:
+        return drawing_from_document(quote.drawings["worn"])
+    pieces = pieces_from_document(quote.drawings["pieces"])
+    return projected_boot(pieces, foot_kept(quote.snapshot["foot"]))
 
 
 def shoe_svg(drawing: Drawing) -> SafeString:

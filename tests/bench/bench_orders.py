@@ -17,7 +17,6 @@ RUNS = 20
 CHUNK = 2_000
 YEARS = timedelta(days=5 * 365)  # the ledger is spread over
 DOLLS_EACH = 2
-DRAWN = ("pieces", "worn", "instance", "layout")
 OPEN = 100  # orders in hand at once
 TO_MAKE = timedelta(days=10)
 BACK_ONE_IN = 100  # takings of which some goes back to the shelf
@@ -68,10 +67,10 @@ def addresses() -> list[str]:
 
 
 def fill_orders(begun: int, count: int) -> None:
-    """Write orders of many customers and dolls, each with the demo's quote less its drawings.
+    """Write orders of many customers and dolls, each with the demo's quote.
 
-    No list and no report reads those; with them the file would take many gigabytes. The newest
-    orders are open, in every state; all that are older were sent or declined.
+    The newest orders are open, in every state; all that are older were sent or declined. Only the
+    open ones have drawings: with all of them the file would take many gigabytes.
     """
     from django.utils import timezone
 
@@ -84,7 +83,6 @@ def fill_orders(begun: int, count: int) -> None:
     frozen = {f.attname: getattr(quote, f.attname) for f in Quote._meta.concrete_fields}
     measured = {f.attname: getattr(foot, f.attname) for f in FootVersion._meta.concrete_fields}
     del frozen["id"], measured["id"]
-    frozen["snapshot"] = {k: v for k, v in quote.snapshot.items() if k not in DRAWN}
     for start in range(begun, count, CHUNK):
         numbers = range(10_000 + start, 10_000 + min(start + CHUNK, count))
         customers = Customer.objects.bulk_create(
@@ -103,7 +101,13 @@ def fill_orders(begun: int, count: int) -> None:
         )
         Quote.objects.bulk_create(
             Quote(
-                **{**frozen, "commission_id": job.pk, "state": "open", "token_hash": f"b{job.pk}"}
+                **{
+                    **frozen,
+                    "commission_id": job.pk,
+                    "state": "open",
+                    "token_hash": f"b{job.pk}",
+                    "drawings": quote.drawings if count + 10_000 - job.number <= OPEN else {},
+                }
             )
             for job in jobs
         )

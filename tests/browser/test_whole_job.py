@@ -184,7 +184,7 @@ def check_sheet(page, base, quote):
         for path in sheet
         if path.closed and len(path.points_mm) > 8
     ]
-    for piece in quote.snapshot["pieces"]["pieces"]:
+    for piece in quote.drawings["pieces"]["pieces"]:
         wanted = moved_to_corner(LinearRing(piece["cut"]))
         # The sheet may turn a piece by a quarter to save paper.
         turned = [moved_to_corner(quarter_turned(wanted, turns)) for turns in range(4)]

@@ -325,8 +325,8 @@ def test_a_quote_whose_foot_a_later_rule_refuses_is_still_shown(owner_client, qu
 
     monkeypatch.setattr(pictures, "foot_read", refuse)
     # An older quote keeps no drawing of the shoe; its foot is read to draw it.
-    older = {key: value for key, value in quote.snapshot.items() if key != "worn"}
-    Quote.objects.filter(pk=quote.pk).update(snapshot=older)
+    older = {key: value for key, value in quote.drawings.items() if key != "worn"}
+    Quote.objects.filter(pk=quote.pk).update(drawings=older)
     assert owner_client.get(reverse("quote", args=[quote.pk])).status_code == 200
     assert owner_client.get(reverse("quote-paper", args=[quote.pk])).status_code == 200
     assert owner_client.get(f"/q/{link_token(quote)}/").status_code == 200

@@ -53,7 +53,7 @@ def test_a_customer_sees_the_finished_boot_and_not_the_pieces_to_cut(client, quo
     page = client.get(path_of(quote)).content.decode()
     svg = re.search(r"<svg.*?</svg>", page, flags=re.DOTALL).group()
     assert "The finished shoe" in svg
-    height = quote.snapshot["pieces"]["parameters"]["boot_height_mm"]
+    height = quote.drawings["pieces"]["parameters"]["boot_height_mm"]
     assert f">{height:.1f} mm</text>" in svg
     assert ">75 mm</text>" in svg
     for word in ("mirrored", "toe box", "cut ", "tight way", "grain"):

@@ -3,14 +3,17 @@
 import datetime
 from dataclasses import replace
 from decimal import Decimal
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.core.exceptions import ValidationError
 
 from tests.workshop.fixtures_quotes import lay_out_now, with_options
 from tests.workshop.fixtures_stock import make_hide, make_rate_card
 from workshop.models import AuditEntry, Commission, Hide, Quote, RateCard
-from workshop.services.quoting import quote_make, snapshot_of, work_out
+from workshop.services.quote_snapshot import drawings_of, snapshot_of
+from workshop.services.quoting import quote_make, work_out
 from workshop.services.records import record_save
 
 pytestmark = pytest.mark.django_db
@@ -112,7 +115,7 @@ def test_a_quote_refuses_another_price(quote):
 
 
 def test_a_snapshot_holds_no_personal_data(choice, quote):
-    text = str(quote.snapshot)
+    text = str(quote.snapshot) + str(quote.drawings)
     customer = choice.commission.customer
     for secret in (customer.name, customer.email, customer.address, choice.foot.doll.name):
         assert secret not in text
@@ -124,7 +127,24 @@ def test_a_snapshot_holds_what_the_price_came_from(choice):
     assert snapshot["breakdown"]["price"] == str(worked.breakdown.price)
     assert len(snapshot["bill"]) == len(worked.bill)
     assert snapshot["style"]["values"]["eyelet_pitch_mm"] == 8
-    assert snapshot["pieces"]["pieces"]
+    assert drawings_of(worked)["pieces"]["pieces"]
+
+
+def test_the_trail_does_not_hold_the_drawings_of_a_quote_once_more(quote):
+    made = AuditEntry.objects.get(record_kind="quote", action="quoted")
+    assert made.after["price"] == str(quote.price)
+    assert not {"snapshot", "drawings"} & set(made.after)
+
+
+def test_quotes_of_before_part_their_drawings_from_their_figures_and_can_join_them(quote):
+    migration = import_module("workshop.migrations.0110_quotes_drawn_apart")
+    whole = {k: v for k, v in quote.snapshot.items() if k != "spacing_mm"} | quote.drawings
+    Quote.objects.filter(pk=quote.pk).update(snapshot=whole, drawings={})
+    migration.part(apps, None)
+    parted = Quote.objects.get(pk=quote.pk)
+    assert (parted.snapshot, parted.drawings) == (quote.snapshot, quote.drawings)
+    migration.join(apps, None)
+    assert Quote.objects.get(pk=quote.pk).snapshot == whole
 
 
 def test_quotes_of_a_job_are_numbered_and_move_it_on(choice, quote, owner):

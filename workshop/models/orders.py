@@ -122,8 +122,10 @@ class Commission(Numbered):
 class Quote(models.Model):
     """A price given to a customer, with every figure behind it.
 
-    What was promised (`snapshot`, `price`, `pair_count`) never changes; only the answer and the
-    link's life do. No personal data is inside: customer and doll are shown from their records.
+    What was promised (`snapshot`, `drawings`, `price`, `pair_count`) never changes; only the
+    answer and the link's life do. No personal data is inside: customer and doll are shown from
+    their records. The drawn outlines are most of a quote and stand apart from its figures, so that
+    what asks many quotes for figures does not read them.
     """
 
     class State(models.TextChoices):
@@ -140,10 +142,14 @@ class Quote(models.Model):
         "foot_id",
         "hide_id",
         "snapshot",
+        "drawings",
         "price",
         "currency",
         "pair_count",
     )
+    LARGE = ("snapshot", "drawings")
+    # They never change and a quote is never thrown away: the trail need not hold them once more.
+    NOT_ON_TRAIL = LARGE
 
     commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="quotes")
     version = models.PositiveIntegerField(_("version"))
@@ -152,6 +158,7 @@ class Quote(models.Model):
         "workshop.Hide", null=True, blank=True, on_delete=models.PROTECT, related_name="quotes"
     )
     snapshot = models.JSONField()
+    drawings = models.JSONField(default=dict)
     price = models.DecimalField(_("price"), max_digits=14, decimal_places=4)
     currency = models.CharField(max_length=3)
     pair_count = models.PositiveSmallIntegerField()

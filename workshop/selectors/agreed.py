@@ -42,7 +42,7 @@ class Agreed:
 def agreed_of(commission: Commission) -> Agreed | None:
     """Return what was agreed for a job, None while nothing was."""
     accepted = Quote.objects.filter(commission=commission, state=Quote.State.ACCEPTED)
-    quote = accepted.defer("snapshot").first()
+    quote = accepted.defer(*Quote.LARGE).first()
     if quote is not None:
         parts = snapshot_parts([quote.pk], "job", "breakdown", "style")[quote.pk]
         what = str(parts["style"]["name"])

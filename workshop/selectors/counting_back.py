@@ -124,7 +124,7 @@ Behind = dict[int, tuple[Quote | RepairPrice, dict[str, Any]]]
 def _quotes_behind(jobs: Iterable[int]) -> Behind:
     """Return the accepted quotes of jobs with the parts of their snapshots, by the jobs' ids."""
     quotes = Quote.objects.filter(commission__in=list(jobs), state=Quote.State.ACCEPTED)
-    found = {quote.pk: quote for quote in quotes.defer("snapshot")}
+    found = {quote.pk: quote for quote in quotes.defer(*Quote.LARGE)}
     parts = snapshot_parts(found, "job", "breakdown", "bill", "style", "rate_card")
     return {quote.commission_id: (quote, parts[key]) for key, quote in found.items()}
 

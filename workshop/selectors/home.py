@@ -58,7 +58,7 @@ def bench(role: str) -> Bench:
             Quote.objects.filter(
                 state=Quote.State.OPEN, commission__state__in=Commission.OPEN_TO_QUOTES
             )
-            .defer("snapshot")
+            .defer(*Quote.LARGE)
             .select_related("commission__doll", "commission__customer")
             .order_by("-id")[:10]
         )

@@ -175,7 +175,7 @@ def _missing_of_quoted(commission: Commission, role: str) -> Iterator[Missing]:
         yield Missing(_("The customer's answer is not here yet; type it in."), address)
         return
     quotes = Quote.objects.filter(commission=commission, state=Quote.State.OPEN)
-    quote = quotes.defer("snapshot").order_by("-version").first()
+    quote = quotes.defer(*Quote.LARGE).order_by("-version").first()
     if quote is None:
         yield Missing(_("No quote is open: the last one was declined or withdrawn. Save another."))
         return

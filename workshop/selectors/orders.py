@@ -26,7 +26,7 @@ CODED = {"O": "number", "Q": "number", "D": "doll__number", "C": "customer__numb
 QUOTED_CHOICE = (
     "snapshot__style",
     "snapshot__hide__code",
-    "snapshot__instance__spacing_mm",
+    "snapshot__spacing_mm",
     "snapshot__sale__typed",
 )
 CODE = re.compile(r"^[A-Za-z]-?0*(\d{1,9})(-\d+)?$")
@@ -46,7 +46,7 @@ def jobs_found(text: str, state: str, role: str) -> QuerySet[Commission]:
     jobs = Commission.objects.select_related("customer", "doll").order_by("-number")
     if role in MONEY:
         jobs = jobs.prefetch_related(
-            Prefetch("quotes", Quote.objects.defer("snapshot").order_by("-version"))
+            Prefetch("quotes", Quote.objects.defer(*Quote.LARGE).order_by("-version"))
         )
     if state in Commission.State.values:
         jobs = jobs.filter(state=state)
@@ -75,7 +75,6 @@ def last_choice(job_id: int) -> dict[str, str]:
     earlier = earlier_quote(job_id)
     if earlier is None:
         return {}
-    # Of what a quote keeps only what is asked for: the outlines of all its pieces are in there too.
     foot_id, pair_count, hide_id, style, hide_code, spacing_mm, sold = (
         Quote.objects.filter(pk=earlier)
         .values_list("foot_id", "pair_count", "hide_id", *QUOTED_CHOICE)
@@ -100,7 +99,7 @@ def last_choice(job_id: int) -> dict[str, str]:
 def quotes_listed(commission: Commission) -> list[tuple[Quote, bool]]:
     """Return a job's quotes, newest first, each with whether a later one took its place."""
     states, listed, has_later = Quote.State, [], False
-    for quote in commission.quotes.defer("snapshot").order_by("-version"):
+    for quote in commission.quotes.defer(*Quote.LARGE).order_by("-version"):
         listed.append((quote, has_later and quote.state == states.OPEN))
         has_later = has_later or quote.state in (states.OPEN, states.ACCEPTED)
     return listed

@@ -45,7 +45,7 @@ def needs_of_job(commission: Commission) -> SupplyNeeds | None:
         lines = plans_for_stock([commission.pk]).get(commission.pk)
         return None if lines is None else _together(lines)
     quote = Quote.objects.filter(commission=commission, state=Quote.State.ACCEPTED)
-    accepted = quote.defer("snapshot").first()
+    accepted = quote.defer(*Quote.LARGE).first()
     return None if accepted is None else needs_of(accepted)
 
 

@@ -185,7 +185,7 @@ def _leather(
     kept = Hide.objects.filter(reserved_for=OuterRef("commission"))
     quotes = Quote.objects.filter(
         ~Exists(cut), ~Exists(kept), commission__in=open_jobs, state=Quote.State.ACCEPTED
-    ).defer("snapshot")
+    ).defer(*Quote.LARGE)
     found = {quote.pk: quote for quote in quotes.select_related("commission__doll")}
     hides = Hide.objects.select_related("lot", "reserved_for").defer(*OUTLINES)
     of_quotes = hides.in_bulk({quote.hide_id for quote in found.values() if quote.hide_id})

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def snapshot_of(worked: "Worked") -> dict[str, Any]:
-    """Return everything behind a quote as plain values: inputs, engine, lines, drawn outlines.
+    """Return the figures behind a quote as plain values: inputs, engines, bill, job and price.
 
     No personal data is inside; customer and doll are shown from their records.
     """
@@ -30,7 +30,6 @@ def snapshot_of(worked: "Worked") -> dict[str, Any]:
     assert worked.pieces is not None
     assert worked.breakdown is not None
     assert worked.asked is not None
-    assert worked.worn is not None
     assert worked.rates is not None
     assert worked.job is not None
     return {
@@ -49,15 +48,24 @@ def snapshot_of(worked: "Worked") -> dict[str, Any]:
         "rate_card": worked.rates.version,
         "sale": sale_document(choice.sale),
         "promise": promise_document(worked),
-        "pieces": document_from_pieces(worked.pieces),
-        "worn": document_from_drawing(worked.worn),
-        "instance": document_from_request(worked.request) if worked.request else None,
-        "layout": layout_document(worked),
+        "spacing_mm": worked.request.spacing_mm if worked.request else None,
         "waste": worked.waste,
         "net_leather_mm2": net_area_mm2((worked.pieces,), "upper"),
         "bill": [bill_line_document(line) for line in worked.bill],
         "job": document_from_job(worked.job),
         "breakdown": document_from_breakdown(worked.breakdown),
+    }
+
+
+def drawings_of(worked: "Worked") -> dict[str, Any]:
+    """Return what is drawn of a quote as plain values: pieces, shoe, and pieces on the hide."""
+    assert worked.pieces is not None
+    assert worked.worn is not None
+    return {
+        "pieces": document_from_pieces(worked.pieces),
+        "worn": document_from_drawing(worked.worn),
+        "instance": document_from_request(worked.request) if worked.request else None,
+        "layout": layout_document(worked),
     }
 
 

@@ -58,7 +58,7 @@ def revised_by(quote: Quote) -> Quote | None:
     later = Quote.objects.filter(
         commission=quote.commission_id, version__gt=quote.version, state=Quote.State.OPEN
     )
-    return later.defer("snapshot").select_related("commission").order_by("-version").first()
+    return later.defer(*Quote.LARGE).select_related("commission").order_by("-version").first()
 
 
 @transaction.atomic

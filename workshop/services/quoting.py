@@ -54,7 +54,7 @@ from workshop.models import (
     WorkshopProfile,
 )
 from workshop.selectors.plans import fixed_by_hand
-from workshop.services.quote_snapshot import snapshot_of
+from workshop.services.quote_snapshot import drawings_of, snapshot_of
 from workshop.services.records import audit_write, fields_of
 from workshop.stock_priced import bill_at_stock_cost
 from workshop.strict_json import write_json
@@ -307,8 +307,9 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
             _("%(job)s is %(state)s; a new quote needs an open job.")
             % {"job": commission.code, "state": commission.get_state_display()}
         )
-    snapshot = snapshot_of(worked)
-    same = _same_quote(commission, snapshot)
+    # Written and read once, as what is stored was: a pair becomes a list.
+    snapshot, drawings = json.loads(write_json([snapshot_of(worked), drawings_of(worked)]))
+    same = _same_quote(commission, snapshot, drawings)
     if same is not None:
         return same
     profile = WorkshopProfile.current()
@@ -319,6 +320,7 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
         foot=choice.foot,
         hide=choice.hide,
         snapshot=snapshot,
+        drawings=drawings,
         price=worked.breakdown.price,
         currency=worked.breakdown.currency,
         pair_count=choice.pair_count,
@@ -339,15 +341,17 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
     return quote
 
 
-def _same_quote(commission: Commission, snapshot: Mapping[str, Any]) -> Quote | None:
-    """Return the job's newest quote where it is open and keeps just these figures."""
+def _same_quote(
+    commission: Commission, snapshot: Mapping[str, Any], drawings: Mapping[str, Any]
+) -> Quote | None:
+    """Return the job's newest quote where it is open and keeps just these figures and outlines."""
     newest = commission.quotes.order_by("-version").first()
     if newest is None or newest.state != Quote.State.OPEN:
         return None
     if newest.valid_until < timezone.localdate():
         return None
-    # Written and read once, as what is stored was: a pair becomes a list.
-    return newest if newest.snapshot == json.loads(write_json(snapshot)) else None
+    is_same = newest.snapshot == snapshot and newest.drawings == drawings
+    return newest if is_same else None
 
 
 def link_token(quote: Quote) -> str:

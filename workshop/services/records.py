@@ -24,11 +24,12 @@ def plain(value: Any) -> Any:
 
 
 def fields_of(record: models.Model) -> dict[str, Any]:
-    """Return a record's stored values by field, without secrets."""
+    """Return a record's stored values by field, without what never goes on the trail."""
+    left_out = SECRET_FIELDS.union(getattr(record, "NOT_ON_TRAIL", ()))
     return {
         field.attname: plain(getattr(record, field.attname))
         for field in record._meta.concrete_fields
-        if field.attname not in SECRET_FIELDS
+        if field.attname not in left_out
     }
 
 

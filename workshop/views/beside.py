@@ -81,7 +81,7 @@ def quotes_beside(request: HttpRequest, quote_id: int) -> HttpResponse:
         "then": then,
         "now_name": now.code,
         "back": reverse("quote", args=[now.pk]),
-        "others": others.defer("snapshot").order_by("-version"),
+        "others": others.defer(*Quote.LARGE).order_by("-version"),
         "now": now,
         **_beside(then.snapshot, now.snapshot),
     }

@@ -111,7 +111,7 @@ def quote_sheet(request: HttpRequest, quote_id: int) -> HttpResponse:
     """Send the cutting sheet of a quote, from the outlines it keeps."""
     quote = find_quote(quote_id)
     content = cutting_sheet_pdf(
-        pieces_from_document(quote.snapshot["pieces"]),
+        pieces_from_document(quote.drawings["pieces"]),
         heading=quote_sheet_heading(quote, for_printer=printer_wanted(request)),
         made_on=_day(quote.made_at),
         paper=paper_asked(request),

@@ -59,14 +59,14 @@ def quote(request: HttpRequest, quote_id: int) -> HttpResponse:
 
 def _quote_page(request: HttpRequest, record: Quote, form: AnswerForm) -> HttpResponse:
     is_owner = request.role == OWNER
-    pieces = pieces_from_document(record.snapshot["pieces"])
+    pieces = pieces_from_document(record.drawings["pieces"])
     link = link_of(request, record) if is_owner else ""
     context = {
         "quote": record,
         "snapshot": record.snapshot,
         "breakdown": record.snapshot["breakdown"],
         "promise": promise_words(record.snapshot.get("promise")),
-        "boot": shoe_svg(quoted_shoe(record.snapshot)),
+        "boot": shoe_svg(quoted_shoe(record)),
         "drawing": pieces_svg(pieces),
         "link": link,
         "is_reached": reaches_customers(request.get_host()),
