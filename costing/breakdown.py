@@ -105,6 +105,18 @@ class JobCost:
     passive_min: Fraction
 
 
+_COST_FIELDS = (
+    "currency",
+    "pair_count",
+    "materials",
+    "steps",
+    "labour_rate_per_h",
+    "overhead",
+    "postage",
+    "batch_pairs",
+)
+
+
 def cost_of(job: Job) -> JobCost:
     """Return a job's cost lines, each rounded half up, and the sum of the lines as shown.
 
@@ -132,6 +144,14 @@ def cost_of(job: Job) -> JobCost:
         active_min=active_min,
         passive_min=_minutes(job, passive=True),
     )
+
+
+def has_same_cost(job: Job, other: Job) -> bool:
+    """Return whether two jobs share every value that `cost_of` reads.
+
+    False for values that are equal without being the same ones, as they may be written otherwise.
+    """
+    return all(getattr(job, name) is getattr(other, name) for name in _COST_FIELDS)
 
 
 def _minutes(job: Job, *, passive: bool) -> Fraction:

@@ -4,6 +4,8 @@ from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
+from types import MappingProxyType
 
 from costing.breakdown import Breakdown, Group, material_cost
 from costing.errors import JobError
@@ -185,13 +187,14 @@ def count_back(
     )
 
 
-def planned_minutes(job: Job) -> dict[tuple[str, bool], Fraction]:
+@lru_cache(maxsize=1_000)  # reports ask again and again for the same jobs
+def planned_minutes(job: Job) -> Mapping[tuple[str, bool], Fraction]:
     """Return the minutes a job plans for each step, by its name and whether it is passive."""
     planned: dict[tuple[str, bool], Fraction] = {}
     for step in job.steps:
         key = (step.name, step.passive)
         planned[key] = planned.get(key, Fraction(0)) + _step_minutes(job, step)
-    return planned
+    return MappingProxyType(planned)
 
 
 def minutes_by_timing(

@@ -46,8 +46,14 @@ _SHOWN_MINUTE_DIGITS = 2
 _MOST_FLOOR_TRIES = 1_000  # passed only where fees keep nearly all of the price
 
 
-def price_job(job: Job) -> Breakdown:
+def price_job(job: Job, *, cost: JobCost | None = None) -> Breakdown:
     """Return the price of a job and everything it is made of.
+
+    Parameters
+    ----------
+    job : Job
+    cost : JobCost, optional
+        The job's cost as `cost_of` gives it, where it is worked out already.
 
     Raises
     ------
@@ -64,7 +70,7 @@ def price_job(job: Job) -> Breakdown:
     Postage is passed on without profit: what it costs beyond what is charged joins f, what is
     charged beyond its cost stays as profit. The rush extra comes on top of the price so found.
     """
-    cost = cost_of(job)
+    cost = cost_of(job) if cost is None else cost
     net = _net_price(job, cost.making_cost)
     asked = said_price(job, net) / job.pair_count
     per_pair = rounded_price(job, asked)
@@ -132,7 +138,7 @@ def _exact_price(job: Job, cost: Fraction, profit: Fraction) -> Fraction:
     return (profit - at_nothing) / slope
 
 
-def profit_at_price(job: Job, price_per_pair: Decimal) -> Breakdown:
+def profit_at_price(job: Job, price_per_pair: Decimal, *, cost: JobCost | None = None) -> Breakdown:
     """Return what a price typed by hand earns; the profit asked in the job takes no part.
 
     Parameters
@@ -141,6 +147,8 @@ def profit_at_price(job: Job, price_per_pair: Decimal) -> Breakdown:
         The job as it stands.
     price_per_pair : Decimal
         With tax where the job says tax is included, else without; a multiple of the minor unit.
+    cost : JobCost, optional
+        The job's cost as `cost_of` gives it, where it is worked out already.
 
     Raises
     ------
@@ -151,7 +159,8 @@ def profit_at_price(job: Job, price_per_pair: Decimal) -> Breakdown:
     checked_number(price_per_pair, "price_per_pair")
     _check_whole_units(job, price_per_pair, "price_per_pair")
     how = How("price_typed", {"amount": money_words(job, Fraction(price_per_pair))})
-    return _breakdown(job, cost_of(job), Fraction(price_per_pair), how)
+    cost = cost_of(job) if cost is None else cost
+    return _breakdown(job, cost, Fraction(price_per_pair), how)
 
 
 def _check_whole_units(job: Job, amount: Decimal, field: str) -> None:

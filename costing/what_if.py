@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from costing.breakdown import Breakdown, JobCost, cost_of, has_same_cost
 from costing.errors import JobError, PriceError
 from costing.job import Job, Rounding
 from costing.numbers import MOST_FIGURES, exact_product
@@ -102,22 +103,27 @@ def what_if(job: Job, changes: Iterable[Change]) -> tuple[WhatIf, ...]:
     CostError
         A change makes a value that no job may have.
     """
-    now = price_job(job)
-    return tuple(_what_if(job, change, now.price_per_pair, now.profit) for change in changes)
+    cost = cost_of(job)
+    now = price_job(job, cost=cost)
+    rows = []
+    for change in changes:
+        changed = change.apply(job)
+        cost_then = cost if has_same_cost(changed, job) else cost_of(changed)
+        rows.append(_what_if(changed, cost_then, change, now))
+    return tuple(rows)
 
 
-def _what_if(job: Job, change: Change, price_now: Decimal, profit_now: Decimal) -> WhatIf:
-    changed = change.apply(job)
+def _what_if(changed: Job, cost: JobCost, change: Change, now: Breakdown) -> WhatIf:
     try:
-        asked: Decimal | None = price_job(changed).price_per_pair
+        asked: Decimal | None = price_job(changed, cost=cost).price_per_pair
     except PriceError:
         asked = None
-    kept = profit_at_price(changed, price_now).profit
+    kept = profit_at_price(changed, now.price_per_pair, cost=cost).profit
     return WhatIf(
         code=change.code,
         amount=change.amount,
         price_per_pair=asked,
-        difference=None if asked is None else asked - price_now,
+        difference=None if asked is None else asked - now.price_per_pair,
         profit_kept=kept,
-        profit_difference=kept - profit_now,
+        profit_difference=kept - now.profit,
     )

@@ -10,9 +10,10 @@ from django.utils.translation import gettext as _
 
 from costing.breakdown import Breakdown
 from costing.job import Job
-from costing.job_file import breakdown_from_document, job_from_document
+from costing.job_file import breakdown_from_document
 from workshop.models import Commission, Quote, RepairAnswer
 from workshop.selectors.work_log import snapshot_parts
+from workshop.stored_jobs import stored_job
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,6 @@ def _agreed(code: str, made_at: datetime.datetime, what: str, parts: dict[str, A
         code,
         timezone.localdate(made_at),
         what,
-        job_from_document(parts["job"]),
+        stored_job(parts["job"]),
         breakdown_from_document(parts["breakdown"]),
     )

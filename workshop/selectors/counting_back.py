@@ -8,7 +8,7 @@ from typing import Any
 
 from costing.counted import CountedBack, count_back
 from costing.job import Job
-from costing.job_file import breakdown_from_document, job_from_document
+from costing.job_file import breakdown_from_document
 from workshop.models import (
     Commission,
     Cutting,
@@ -22,6 +22,7 @@ from workshop.models import (
 from workshop.selectors.ledger import Ledger, ledger_of
 from workshop.selectors.payments import came_of, parcels_paid, received_of
 from workshop.selectors.work_log import snapshot_parts
+from workshop.stored_jobs import stored_job
 from workshop.supply_lines import LINES_OF_KIND, UPPER
 
 
@@ -94,7 +95,7 @@ def jobs_counted(commissions: Iterable[Commission], ledger: Ledger) -> dict[int,
     received, parcels = received_of(jobs), parcels_paid(jobs)
     counted = {}
     for key, (quote, parts) in {**_repairs_behind(jobs), **_quotes_behind(jobs)}.items():
-        job = job_from_document(parts["job"])
+        job = stored_job(parts["job"])
         minutes, waiting_min = taken.get(key, ({}, {}))
         material = _supplies_cost(parts["bill"], moves.get(key, []), ledger.costs)
         leather, open_hides = _leather_cost(parts["bill"], cut.get(key, []))

@@ -14,7 +14,6 @@ from django.utils import timezone
 from costing.day_plan import DayPlan, JobToDo, StepToDo, plan_work
 from costing.errors import CostError, PlanError
 from costing.job import Job
-from costing.job_file import job_from_document
 from costing.working_hours import Stretch, WorkingHours, instant_from, instant_of, moment_of
 from workshop.forms.rates import first_steps
 from workshop.models import (
@@ -32,6 +31,7 @@ from workshop.models import (
 from workshop.selectors.day_order import after_the_work, in_turn
 from workshop.selectors.work_log import minutes_planned, plans_for_stock, snapshot_parts
 from workshop.services.work_log import minutes_so_far
+from workshop.stored_jobs import stored_job
 
 State = Commission.State
 OPEN = (State.ACCEPTED, State.IN_WORK)
@@ -275,14 +275,14 @@ def _jobs_behind(ids: list[int]) -> tuple[dict[int, list[Job]], dict[int, dateti
         )
     )
     for pk, parts in snapshot_parts(quotes, "job", "promise").items():
-        behind[quotes[pk]] = [job_from_document(parts["job"])]
+        behind[quotes[pk]] = [stored_job(parts["job"])]
         if parts["promise"]:
             promised[quotes[pk]] = datetime.date.fromisoformat(parts["promise"]["ready_on"])
     answers = RepairAnswer.objects.filter(repair__commission__in=ids)
     for key, document in answers.values_list("repair__commission_id", "price__job"):
-        behind[key] = [job_from_document(document)]
+        behind[key] = [stored_job(document)]
     for key, lines in plans_for_stock(ids).items():
-        behind[key] = [job_from_document(line["job"]) for line in lines]
+        behind[key] = [stored_job(line["job"]) for line in lines]
     return behind, promised
 
 

@@ -8,7 +8,6 @@ from decimal import Decimal
 from costing.actuals import ESTIMATE_COUNTS_AS, LearnedMinutes, learn_minutes
 from costing.counted import minutes_by_timing
 from costing.job import Job
-from costing.job_file import job_from_document
 from costing.money import round_half_up
 from costing.overhead import PERCENT
 from workshop.bridge import as_written
@@ -22,6 +21,7 @@ from workshop.models import (
     WorkStepRow,
 )
 from workshop.selectors.work_log import minutes_planned, snapshot_parts
+from workshop.stored_jobs import stored_job
 
 RULE_PLACES = 3  # as the rate card keeps minutes
 MOST_JOBS = 200  # the newest finished ones; older timings have been decided on long since
@@ -98,7 +98,7 @@ def _timings() -> dict[StepKey, list[Timing]]:
     of_quote = dict(quotes.values_list("pk", "commission_id"))
     parts = snapshot_parts(of_quote, "job", "rate_card")
     by_job = {
-        of_quote[pk]: (int(snapshot["rate_card"]), [job_from_document(snapshot["job"])])
+        of_quote[pk]: (int(snapshot["rate_card"]), [stored_job(snapshot["job"])])
         for pk, snapshot in parts.items()
     }
     by_job |= _for_stock(jobs)
@@ -122,8 +122,7 @@ def _for_stock(jobs: Iterable[int]) -> dict[int, tuple[int, list[Job]]]:
     runs = StockRun.objects.filter(pk__in=list(jobs), plan__isnull=False)
     rows = runs.values_list("pk", "plan__rate_card", "plan__lines")
     return {
-        pk: (int(card), [job_from_document(line["job"]) for line in lines])
-        for pk, card, lines in rows
+        pk: (int(card), [stored_job(line["job"]) for line in lines]) for pk, card, lines in rows
     }
 
 

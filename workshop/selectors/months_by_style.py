@@ -10,12 +10,12 @@ from django.db.models import Count
 
 from costing.counted import MINUTES_PLACES
 from costing.job import Job
-from costing.job_file import job_from_document
 from costing.money import round_half_up
 from workshop.models import Commission, FinishedPair
 from workshop.selectors.counting_back import JobCounted, minutes_of
 from workshop.selectors.pairs_sold import PairSale
 from workshop.selectors.work_log import minutes_planned, plans_for_stock
+from workshop.stored_jobs import stored_job
 
 ZERO = Decimal(0)
 
@@ -190,7 +190,7 @@ def _by_style(
     """
     jobs: dict[str, list[Job]] = {}
     for line in lines:
-        jobs.setdefault(line["style"]["name"], []).append(job_from_document(line["job"]))
+        jobs.setdefault(line["style"]["name"], []).append(stored_job(line["job"]))
     whole = _active(job for of_style in jobs.values() for job in of_style)
     unplanned = sum((taken[name] for name in taken if not whole.get(name)), ZERO)
     pairs_planned = sum(line["pair_count"] for line in lines)

@@ -10,8 +10,9 @@ from django.utils.translation import gettext as _
 
 from costing.breakdown import Breakdown
 from costing.job import Job
-from costing.job_file import breakdown_from_document, job_from_document
+from costing.job_file import breakdown_from_document
 from workshop.models import Commission, Kept, RateCard, Repair, RepairAnswer, RepairPrice
+from workshop.stored_jobs import stored_job
 
 KEPT_SHOWN = 100
 
@@ -29,7 +30,7 @@ def price_shown(price: RepairPrice | None) -> PriceShown | None:
     """Return a price with its lines."""
     if price is None:
         return None
-    return PriceShown(price, job_from_document(price.job), breakdown_from_document(price.breakdown))
+    return PriceShown(price, stored_job(price.job), breakdown_from_document(price.breakdown))
 
 
 @dataclass(slots=True)

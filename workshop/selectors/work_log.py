@@ -12,11 +12,11 @@ from django.db.models import QuerySet
 
 from costing.counted import planned_minutes
 from costing.job import Job
-from costing.job_file import job_from_document
 from costing.money import round_half_up
 from workshop.models import Commission, Quote, RateCard, RepairPrice, StockRun, Supply, WorkLog
 from workshop.models.stock import THOUSANDTHS
 from workshop.services.work_log import minutes_so_far
+from workshop.stored_jobs import stored_job
 from workshop.templatetags.stock_words import counted, figure
 
 # A stretch longer than this was most likely left running; common practice, no source.
@@ -88,9 +88,7 @@ def snapshot_parts(quote_ids: Iterable[int], *parts: str) -> dict[int, dict[str,
 
 def planned_steps(commission: Commission) -> list[StepShown]:
     """Return the steps a job is planned with: its quote's, else those of the rate card."""
-    planned = minutes_planned(
-        job_from_document(plan["job"]) for plan in plans_behind(commission, "job")
-    )
+    planned = minutes_planned(stored_job(plan["job"]) for plan in plans_behind(commission, "job"))
     if planned:
         return [StepShown(name, passive, minutes) for (name, passive), minutes in planned.items()]
     card = RateCard.objects.order_by("-version").first()
