@@ -8,7 +8,7 @@ from costing.breakdown import Breakdown
 from costing.job import Fees, Job, MaterialUse, Postage
 from costing.labour import WorkDrivers, WorkStep
 from costing.price import price_job, profit_at_price
-from workshop.bridge_sale import job_from_rates
+from workshop.bridge_sale import Parcel, SaleChoice, job_from_rates
 from workshop.models import RateCard
 
 
@@ -19,14 +19,21 @@ def job_of_repair(
     materials: Sequence[MaterialUse],
     steps: Sequence[WorkStep],
     is_free: bool,
+    parcel: Parcel | None = None,
 ) -> Job:
     """Return the job of a repair: its own lines at the rate card's rates, a pair's least price out.
 
-    What is free brings no payment, so nobody takes a fee of it.
+    The tax is that of where it goes back to, where a parcel says so. What is free brings no
+    payment, so nobody takes a fee of it.
     """
     none = WorkDrivers(pieces=0, eyelets=0, stitched_mm=Decimal(0), lasted_mm=Decimal(0))
     plain = job_from_rates(
-        rates=rates, currency=currency, pair_count=1, materials=tuple(materials), drivers=none
+        rates=rates,
+        currency=currency,
+        pair_count=1,
+        materials=tuple(materials),
+        drivers=none,
+        sale=SaleChoice(parcel=parcel),
     )
     job = replace(plain, steps=tuple(steps), least_price=Decimal(0), postage=Postage())
     if is_free:

@@ -101,7 +101,7 @@ def _run_row(run: RunMade) -> tuple[Any, ...]:
         none,
         none,
         none,
-        run.sum_of("material"),
+        run.material,
         run.sum_of("labour"),
         run.sum_of("overhead"),
         none,

@@ -376,3 +376,10 @@ def test_a_deposit_that_came_by_payment_is_not_noted_by_hand_as_well(owner_clien
     for payment in (second, first):
         payment_cancel(payment, reason="wrong job", by=owner)
     assert "The deposit is here</button>" in shown()
+
+
+def test_a_bill_names_the_orders_country_where_the_customer_has_none(quote, owner):
+    Customer.objects.update(country="")
+    job = accept(quote, owner)
+    Commission.objects.filter(pk=job.pk).update(country="Norland")
+    assert "Norland" in _bill_words(bill_issue(job, by=owner))

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from tests.workshop.fixtures_work import accept, finish, write_minutes
+from tests.workshop.test_places import make_destinations
 from tests.workshop.test_stock_files import picture
 from workshop.models import Commission, JobPhoto, Kept, Payment, Repair, RepairPrice
 from workshop.selectors.agreed import agreed_of
@@ -96,6 +97,18 @@ def test_the_life_of_a_charged_repair_of_one_sole(owner_client, made, supplies, 
     finish(job, owner)
     first = owner_client.get(reverse("job", args=[made.pk])).content.decode()
     assert reverse("repair", args=[job.pk]) in first
+
+
+def test_a_repairs_tax_is_that_of_where_it_goes_back_to(owner_client, made, owner):
+    make_destinations(taxes=[("Norland", "0")])
+    repair = take_in(made, owner)
+    assert priced(owner_client, repair).status_code == 302
+    here = repair.prices.get()
+    Commission.objects.filter(pk=repair.commission_id).update(country="norland")
+    assert priced(owner_client, repair).status_code == 302
+    there = repair.prices.get(version=2)
+    assert (here.job["tax"]["pct"], there.job["tax"]["pct"]) == ("21", "0")
+    assert Decimal(here.breakdown["tax"]) > 0 == Decimal(there.breakdown["tax"])
 
 
 def test_what_is_free_costs_us_and_the_customer_nothing(owner_client, made, owner, client, helper):

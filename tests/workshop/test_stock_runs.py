@@ -30,6 +30,7 @@ from workshop.models import (
     StockLine,
     StockRun,
 )
+from workshop.month_files import jobs_table
 from workshop.selectors import stock_runs as selected
 from workshop.selectors.learning import proposals
 from workshop.selectors.months import month_named, month_report, stock_on
@@ -39,6 +40,7 @@ from workshop.services import stock_runs
 from workshop.services.cut_lists import line_scrap, line_take_back, line_tick
 from workshop.services.library import foot_measure
 from workshop.services.records import record_save
+from workshop.services.stock import stock_use_for
 from workshop.services.stock_runs import (
     hides_choose,
     line_change,
@@ -418,6 +420,20 @@ def test_minutes_of_a_step_nobody_planned_stay_in_the_month(owner, run, large):
     run_finish(run, {1: 2, 2: 2, 3: 2}, by=owner)
     (row,) = month_report(month_named("")).styles
     assert row.active_min == round_half_up(planned + 45, 2)
+
+
+def test_what_a_job_for_stock_took_beyond_its_plan_is_in_its_styles_row(
+    owner, run, large, supplies
+):
+    run_begin(laid(run, [large], owner), by=owner)
+    run_finish(run, {1: 2, 2: 2, 3: 2}, by=owner)
+    (before,) = month_report(month_named("")).styles
+    job, lace = Commission.objects.get(pk=run.pk), supplies["lace"]
+    stock_use_for(lace, commission=job, quantity=Decimal(2), by=owner)
+    (after,) = month_report(month_named("")).styles
+    # 25 m were bought for 11.25: 2 m cost 0.90.
+    assert after.material - before.material == Decimal("0.90")
+    assert f",{after.material}," in jobs_table(month_named("")).decode()
 
 
 def test_lines_or_hides_changed_meanwhile_are_looked_at_again(owner, run, large, leather_lot):

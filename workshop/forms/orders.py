@@ -11,7 +11,7 @@ from patterns.layout.values import SPACING_MAX_MM
 from patterns.style import Parameter
 from patterns.style import Style as Pattern
 from workshop.forms.pairs import DayField
-from workshop.forms.sale_choice import BY_HAND, SALE_NAMES, country_asked, sale_fields
+from workshop.forms.sale_choice import BY_HAND, SALE_NAMES, sale_fields
 from workshop.models import (
     Commission,
     FootVersion,
@@ -30,6 +30,7 @@ from workshop.selectors.orders import (
     lot_choice,
     styles_offered,
 )
+from workshop.selectors.places import country_asked
 from workshop.selectors.styles import pattern_of, unit_words
 from workshop.services.cuttings import reserved_words
 

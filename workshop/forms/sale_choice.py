@@ -11,7 +11,6 @@ from django.utils.translation import gettext_lazy as _
 from costing.day_plan import LONGEST_DAYS
 from costing.job import MOST_PAYMENTS
 from workshop.bridge_sale import Parcel, SaleChoice
-from workshop.models import Commission
 from workshop.selectors.places import (
     ANYWHERE_ELSE,
     countries_of,
@@ -85,16 +84,6 @@ def _money(label: Any, help_text: Any = "", *, least: Decimal | None = Decimal(0
         max_digits=12,
         decimal_places=4,
     )
-
-
-def country_asked(job: Commission) -> str:
-    """Return the row of the destinations that a job's own country stands for; else nothing."""
-    wanted = job.country.strip().casefold()
-    names = countries_of(destinations_in_use()) if wanted else []
-    found = next((name for name in names if name.casefold() == wanted), None)
-    if found is None:
-        return ANYWHERE_ELSE if "" in names else ""
-    return found
 
 
 def sale_fields(country: str = "") -> dict[str, forms.Field]:

@@ -187,6 +187,21 @@ def _cuttings_of(jobs: Iterable[int]) -> dict[int, list[Cutting]]:
     return found
 
 
+def material_booked(
+    bills: Mapping[int, list[dict[str, Any]]], ledger: Ledger
+) -> dict[int, dict[str, Fraction]]:
+    """Return what was booked for jobs by the name of each bill's line, all leather under `UPPER`.
+
+    The number of queries does not grow with the number of jobs.
+    """
+    moves, cut = _moves_of(bills), _cuttings_of(bills)
+    booked = {}
+    for key, bill in bills.items():
+        leather, _undecided = _leather_cost([], cut.get(key, []))
+        booked[key] = _supplies_cost(bill, moves.get(key, []), ledger.costs) | leather
+    return booked
+
+
 def _supplies_cost(
     bill: list[dict[str, Any]], moves: Moves, costs: Mapping[int, Fraction]
 ) -> dict[str, Fraction]:

@@ -181,7 +181,7 @@ def month_report(span: Span, *, stock_day: datetime.date | None = None) -> Month
     )
     counted = jobs_counted(commissions, ledger)
     jobs = [counted[job.pk] for job in commissions if job.pk in counted]
-    runs = runs_made(commissions)
+    runs = runs_made(commissions, ledger)
     sales = pair_sales(span.first, span.last)
     earned = [
         *(earned_by_job(job) for job in jobs),

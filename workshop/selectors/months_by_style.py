@@ -12,8 +12,10 @@ from costing.counted import MINUTES_PLACES
 from costing.job import Job
 from costing.money import round_half_up
 from workshop.models import Commission, FinishedPair
-from workshop.selectors.counting_back import JobCounted, minutes_of
+from workshop.selectors.counting_back import JobCounted, material_booked, minutes_of
+from workshop.selectors.ledger import Ledger
 from workshop.selectors.pairs_sold import PairSale
+from workshop.selectors.run_material import material_by_style
 from workshop.selectors.work_log import minutes_planned, plans_for_stock
 from workshop.stored_jobs import stored_job
 
@@ -144,6 +146,11 @@ class RunMade:
         """Return whether every step was timed."""
         return all(row.is_complete for row in self.rows)
 
+    @property
+    def material(self) -> Decimal:
+        """Return what its material cost: as booked, and as planned where nothing was."""
+        return sum((row.material for row in self.rows), ZERO)
+
     def sum_of(self, group: str) -> Decimal:
         """Return what the pairs' lines of a group come to, as planned when the work began."""
         return sum((lines_of(line, group) for line in self.lines), ZERO)
@@ -157,20 +164,27 @@ def lines_of(line: dict[str, Any], group: str) -> Decimal:
     return sum(amounts, ZERO)
 
 
-def runs_made(commissions: Iterable[Commission]) -> list[RunMade]:
-    """Return the jobs for stock among finished ones, in their order; not begun ones left out."""
+def runs_made(commissions: Iterable[Commission], ledger: Ledger) -> list[RunMade]:
+    """Return the jobs for stock among finished ones, in their order; not begun ones left out.
+
+    The ledger is worked through for their takings.
+    """
     jobs = {job.pk: job for job in commissions if job.is_for_stock}
     if not jobs:
         return []
     plans = plans_for_stock(jobs)
     minutes = minutes_of(jobs)
+    bills = {key: [row for line in lines for row in line["bill"]] for key, lines in plans.items()}
+    booked = material_booked(bills, ledger)
     counted = FinishedPair.objects.filter(commission__in=jobs).order_by()
     rows = counted.values_list("commission_id", "style").annotate(count=Count("pk"))
     made = {(job, style): count for job, style, count in rows}
     return [
         RunMade(
             jobs[key],
-            tuple(_by_style(jobs[key], plans[key], minutes.get(key, ({}, {}))[0], made)),
+            tuple(
+                _by_style(jobs[key], plans[key], minutes.get(key, ({}, {}))[0], booked[key], made)
+            ),
             tuple(plans[key]),
         )
         for key in jobs
@@ -182,9 +196,10 @@ def _by_style(
     commission: Commission,
     lines: list[dict[str, Any]],
     taken: dict[str, Decimal],
+    booked: dict[str, Fraction],
     made: dict[tuple[int, str], int],
 ) -> Iterable[Earned]:
-    """Yield a row for each style; a step's minutes go to the styles as they were planned.
+    """Yield a row for each style; minutes and material go to the styles as they were planned.
 
     Minutes of a step that nobody planned go with the pairs.
     """
@@ -193,6 +208,8 @@ def _by_style(
         jobs.setdefault(line["style"]["name"], []).append(stored_job(line["job"]))
     whole = _active(job for of_style in jobs.values() for job in of_style)
     unplanned = sum((taken[name] for name in taken if not whole.get(name)), ZERO)
+    currency = next(of_style[0].currency for of_style in jobs.values())
+    material = material_by_style(lines, booked, currency)
     pairs_planned = sum(line["pair_count"] for line in lines)
     for style, of_style in jobs.items():
         planned = _active(of_style)
@@ -208,14 +225,11 @@ def _by_style(
         exact += Fraction(unplanned) * pairs / pairs_planned
         yield Earned(
             style,
-            of_style[0].currency,
+            currency,
             commission.pk,
             pairs=made.get((commission.pk, style[:120]), 0),
             active_min=round_half_up(exact, MINUTES_PLACES),
-            material=sum(
-                (lines_of(line, "material") for line in lines if line["style"]["name"] == style),
-                ZERO,
-            ),
+            material=material[style],
             is_complete=set(planned) <= set(taken),
         )
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.db.models import Prefetch
 
-from workshop.models import DestinationTable, PlaceFee, PlaceOfSale, PlaceVersion
+from workshop.models import Commission, DestinationTable, PlaceFee, PlaceOfSale, PlaceVersion
 
 MOST_PLACES = 200
 ANYWHERE_ELSE = "*"  # what stands for the countries without a row, where one is typed or chosen
@@ -58,3 +58,13 @@ def countries_of(table: DestinationTable | None) -> list[str]:
     names = [row.country for row in (*table.postage.all(), *table.taxes.all())]
     named = sorted({name for name in names if name})
     return [*named, ""] if "" in names else named
+
+
+def country_asked(job: Commission) -> str:
+    """Return the row of the destinations that a job's own country stands for; else nothing."""
+    wanted = job.country.strip().casefold()
+    names = countries_of(destinations_in_use()) if wanted else []
+    found = next((name for name in names if name.casefold() == wanted), None)
+    if found is None:
+        return ANYWHERE_ELSE if "" in names else ""
+    return found

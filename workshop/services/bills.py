@@ -146,7 +146,8 @@ def _both_sides(job: Commission) -> dict[str, Any]:
         "customer": {
             "name": customer.name if customer is not None else "",
             "address": customer.address if customer is not None else "",
-            "country": customer.country if customer is not None else "",
+            # The order's own country stands in: it was asked for the postage.
+            "country": (customer.country or job.country) if customer is not None else "",
         },
         "tax_name": profile.tax_name,
         "tax_wording": profile.tax_wording,

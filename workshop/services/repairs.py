@@ -18,6 +18,7 @@ from costing.job import MaterialUse
 from costing.job_file import document_from_breakdown, document_from_job
 from costing.labour import WorkStep
 from workshop.bridge_repair import job_of_repair, repair_priced
+from workshop.bridge_sale import Parcel
 from workshop.job_photos import job_photo_add
 from workshop.models import (
     Commission,
@@ -28,6 +29,7 @@ from workshop.models import (
     RepairPrice,
     WorkshopProfile,
 )
+from workshop.selectors.places import ANYWHERE_ELSE, country_asked, destinations_in_use
 from workshop.services.orders import commission_take_in
 from workshop.services.records import audit_write, fields_of, record_save
 
@@ -114,7 +116,12 @@ def repair_price(
     currency = WorkshopProfile.current().currency
     try:
         priced = job_of_repair(
-            rates=rates, currency=currency, materials=materials, steps=steps, is_free=is_free
+            rates=rates,
+            currency=currency,
+            materials=materials,
+            steps=steps,
+            is_free=is_free,
+            parcel=_goes_back_to(job),
         )
         breakdown = repair_priced(priced, is_free=is_free, asked=asked)
     except CostError as error:
@@ -141,6 +148,14 @@ def repair_price(
         job.refresh_from_db()
         audit_write(job, by=by, action="quoted", before=before)
     return price
+
+
+def _goes_back_to(job: Commission) -> Parcel | None:
+    """Return the destination of a repair's own country; None where no table has a row for it."""
+    country, table = country_asked(job), destinations_in_use()
+    if table is None or not country:
+        return None
+    return Parcel(table, "" if country == ANYWHERE_ELSE else country)
 
 
 @transaction.atomic
