@@ -98,7 +98,7 @@ def by_hand(supply, way):
 
 @WAYS
 @settings(
-    max_examples=40,
+    max_examples=24,
     deadline=None,
     phases=[Phase.explicit, Phase.generate],
     suppress_health_check=[HealthCheck.function_scoped_fixture],
