@@ -9,6 +9,7 @@ from workshop.addresses import FIRST_LOGIN
 from workshop.views import (
     account,
     background,
+    beginning,
     beside,
     corrections,
     customers,
@@ -39,6 +40,8 @@ urlpatterns = [
     *order_urls.urlpatterns,
     *paper_urls.urlpatterns,
     path("", home.home, name="home"),
+    path("begin/", beginning.begin, name="begin"),
+    path("settings/demo/", beginning.demo, name="demo-remove"),
     path("cautions/", home.cautions, name="caution"),
     path("favicon.ico", home.favicon, name="favicon"),
     path("login/", own_login.Login.as_view(), name="login"),

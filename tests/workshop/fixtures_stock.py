@@ -90,21 +90,10 @@ def rate_values(**changes):
 
 def make_rate_card(by=None, **changes):
     """Make a rate card with the work steps a first card begins with."""
-    from workshop.forms.rates import first_steps
-    from workshop.models import RateCard, WorkStepRow
-    from workshop.services.rates import rate_card_make
+    from workshop.models import RateCard
+    from workshop.services.rates import first_step_rows, rate_card_make
 
-    steps = [
-        WorkStepRow(
-            name=step["name"],
-            minutes=Decimal(step["minutes"]),
-            per=step["per"],
-            passive=step.get("waiting", False),
-            way=step.get("way", ""),
-        )
-        for step in first_steps()
-    ]
-    return rate_card_make(RateCard(**rate_values(**changes)), steps, by=by)
+    return rate_card_make(RateCard(**rate_values(**changes)), first_step_rows(), by=by)
 
 
 @pytest.fixture

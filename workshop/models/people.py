@@ -110,6 +110,8 @@ class WorkshopProfile(models.Model):
     quote_wording = models.TextField(
         _("what a quote says about deposit and delivery"), max_length=2000, blank=True
     )
+    # When the invented demo was loaded; None where it never was, or is removed.
+    demo_from = models.DateTimeField(null=True, blank=True, editable=False)
 
     def __str__(self) -> str:
         return self.name

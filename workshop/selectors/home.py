@@ -14,6 +14,7 @@ from workshop.models import (
     StockBalance,
     StyleVersion,
     Supply,
+    WorkshopProfile,
 )
 from workshop.models.stock import THOUSANDTHS
 
@@ -39,6 +40,7 @@ class Bench:
     has_hide: bool
     has_supplies: bool
     has_rates: bool
+    has_demo: bool
 
     @property
     def is_bare(self) -> bool:
@@ -80,4 +82,5 @@ def bench(role: str) -> Bench:
         has_hide=Hide.objects.filter(state=Hide.State.ON_SHELF).exists(),
         has_supplies=Supply.objects.exists(),
         has_rates=RateCard.objects.exists(),
+        has_demo=WorkshopProfile.current().demo_from is not None,
     )

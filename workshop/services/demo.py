@@ -7,10 +7,10 @@ from typing import Any
 
 from django.conf import settings
 from django.db import transaction
+from django.utils import timezone
 
 from patterns.foot import MEASURE_KEYS
 from workshop.bridge import hide_value
-from workshop.forms.rates import first_steps
 from workshop.models import (
     Commission,
     Customer,
@@ -27,14 +27,13 @@ from workshop.models import (
     Style,
     Supply,
     WorkshopProfile,
-    WorkStepRow,
 )
 from workshop.selectors.orders import feet_of, styles_offered
 from workshop.services.library import foot_measure
 from workshop.services.orders import commission_take_in
 from workshop.services.places import destinations_save, place_save
 from workshop.services.quoting import Choice, quote_make, work_out
-from workshop.services.rates import rate_card_make
+from workshop.services.rates import first_step_rows, rate_card_make
 from workshop.services.records import record_save
 from workshop.services.stock import hide_receive, stock_buy, supply_save
 from workshop.services.styles import style_make
@@ -82,6 +81,7 @@ def _load_workshop(row: dict[str, Any]) -> None:
     profile = WorkshopProfile.current()
     for name, value in _fields(row).items():
         setattr(profile, name, value)
+    profile.demo_from = timezone.now()
     record_save(profile, by=None)
 
 
@@ -142,17 +142,7 @@ def _load_supply(row: dict[str, Any]) -> None:
 
 def _load_rates(row: dict[str, Any]) -> None:
     figures = {name: value if name == "reason" else Decimal(value) for name, value in row.items()}
-    steps = [
-        WorkStepRow(
-            name=step["name"],
-            minutes=Decimal(step["minutes"]),
-            per=step["per"],
-            passive=step.get("waiting", False),
-            way=step.get("way", ""),
-        )
-        for step in first_steps()
-    ]
-    rate_card_make(RateCard(**figures), steps, by=None)
+    rate_card_make(RateCard(**figures), first_step_rows(), by=None)
 
 
 def _load_place(row: dict[str, Any]) -> None:

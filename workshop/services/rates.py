@@ -12,6 +12,7 @@ from costing.errors import CostError
 from costing.labour import WorkDrivers
 from costing.price import price_job
 from workshop.bridge_sale import job_from_rates
+from workshop.forms.rates import first_steps
 from workshop.models import RateCard, WorkshopProfile, WorkStepRow
 from workshop.services.records import record_save
 
@@ -31,6 +32,20 @@ FIELD_OF_JOB = {
     "rush.fixed": "rush_fixed",
     "postage.packing": "packing_cost",
 }
+
+
+def first_step_rows() -> list[WorkStepRow]:
+    """Return the work steps of a first rate card, unsaved."""
+    return [
+        WorkStepRow(
+            name=step["name"],
+            minutes=Decimal(step["minutes"]),
+            per=step["per"],
+            passive=step.get("waiting", False),
+            way=step.get("way", ""),
+        )
+        for step in first_steps()
+    ]
 
 
 @transaction.atomic
