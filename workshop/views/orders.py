@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -25,6 +26,7 @@ from workshop.forms.orders import GAPS_MM, ChoiceForm
 from workshop.forms.sale_choice import sale_of
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
 from workshop.models import Commission, Correction, Style, WorkshopProfile
+from workshop.moved import Moved, choice_moved
 from workshop.paging import list_page
 from workshop.pictures import layout_svg, pieces_svg, shoe_svg
 from workshop.selectors.corrections import (
@@ -79,6 +81,8 @@ MOVES = {
     Commission.State.DECLINED: _lazy("The customer declined"),
     Commission.State.WITHDRAWN: _lazy("Withdraw the job"),
 }
+WAS = "was"  # the query of the choice before this one
+LONGEST_WAS = 4_000
 GAP_WORDS = {
     "1.5": _lazy("knife round the card, 1.5 mm"),
     "3": _lazy("placed by eye, 3 mm"),
@@ -102,6 +106,7 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
         return redirect("stock-run", job_id)
     form = ChoiceForm(request.GET, job=commission)
     context = job_context(request, commission, form, request.GET)
+    context["moved"] = _moved(request, form, context["worked"])
     if not request.htmx:
         context["missing_count"] = missing_count(commission)
         context["hide_missing"] = hide_missing(commission)
@@ -110,7 +115,24 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
         context |= _life_context(commission, request.role)
         context["has_cut_list"] = newest_cut_list(commission) is not None
     template = "orders/_panel.html" if request.htmx else "orders/job.html"
-    return render(request, template, context)
+    answer = render(request, template, context)
+    if request.htmx:
+        # The address brings this choice back; what was chosen before it is none of it.
+        said = {name: value for name, value in request.GET.items() if value or name == "hide"}
+        said.pop(WAS, None)
+        answer["HX-Replace-Url"] = f"{request.path}?{urlencode(said)}"
+    return answer
+
+
+def _moved(request: HttpRequest, form: ChoiceForm, worked: Worked | None) -> Moved | None:
+    """Return what the choice of just before has become; None where it is the same."""
+    was = request.GET.get(WAS, "")
+    if not was or len(was) > LONGEST_WAS or was == choice_query(form) or not form.is_valid():
+        return None
+    before = ChoiceForm(QueryDict(was), job=form.job)
+    with_money = request.role in MONEY
+    worked_before = worked_from(before, form.job, with_money=with_money)
+    return choice_moved((before, worked_before), (form, worked), back=choice_query(before))
 
 
 def _life_context(commission: Commission, role: str) -> dict[str, Any]:
@@ -142,6 +164,7 @@ def job_context(
         "worked": worked,
         "opened": opened,
         "query": choice_query(form),
+        "was": choice_query(form) if form.is_valid() else query.get(WAS, "")[:LONGEST_WAS],
         "choice_pairs": list(choice_pairs(form)),
         "stations": stations_of(worked, query=choice_query(form), with_money=may_see_money),
         "quotes": quotes_listed(commission) if may_see_money else [],
