@@ -162,3 +162,33 @@ def test_the_promised_days_stand_beside_each_other_in_plain_words(owner_client, 
     page = owner_client.get(f"/jobs/{again.pk}/then/")
     named = {row.what: row.then for row in page.context["differences"]}
     assert named["Ready by"] == "nothing promised"
+
+
+def test_a_quote_made_again_for_another_doll_keeps_all_but_the_foot(
+    owner_client, quote, style_version
+):
+    page = owner_client.get(f"/jobs/{quote.commission_id}/").content.decode()
+    address = f"/jobs/new/?like={quote.commission_id}"
+    assert address in page
+    assert "come along" in owner_client.get(address).content.decode()
+    answer = owner_client.post(address, {"customer": "Ottilie Farrow", "doll": "Wren"})
+    made = Commission.objects.get(again_of=quote.commission)
+    assert answer.headers["Location"] == f"/dolls/{made.doll_id}/feet/new/?job={made.pk}"
+    foot_measure(
+        doll=made.doll, foot_side="left", measures={"foot_length": Decimal(60)}, reason="x", by=None
+    )
+    shown = owner_client.get(f"/jobs/{made.pk}/?station=price")
+    worked = shown.context["worked"]
+    assert "The same, for another doll, as" in shown.content.decode()
+    assert (worked.choice.style, worked.choice.hide) == (style_version, quote.hide)
+    assert worked.choice.foot.doll == made.doll
+    assert worked.breakdown.price < quote.price  # a smaller foot
+    then = owner_client.get(f"/jobs/{made.pk}/then/")
+    assert then.context["newer_foot"] is None
+    assert "60 mm" in then.content.decode()
+
+
+@pytest.mark.parametrize("like", ["999999", "-1", "x", "", "1" * 30])
+def test_a_job_like_none_there_is_is_a_plain_new_job(owner_client, quote, like):
+    page = owner_client.get(f"/jobs/new/?like={like}")
+    assert page.context["like"] is None

@@ -80,7 +80,9 @@ def last_choice(job_id: int) -> dict[str, str]:
         .values_list("foot_id", "pair_count", "hide_id", *QUOTED_CHOICE)
         .get()
     )
-    chosen = {"foot": str(foot_id), "pairs": str(pair_count)}
+    chosen = {"pairs": str(pair_count)}
+    if FootVersion.objects.filter(pk=foot_id, doll__commissions=job_id).exists():
+        chosen["foot"] = str(foot_id)
     if hide_id in [hide.pk for hide in hides_on_shelf(job_id)]:
         chosen["hide"] = str(hide_id)
     elif hide_id is None and (number := number_in(str(hide_code))) is not None:

@@ -106,5 +106,7 @@ def _pattern(name: str) -> Style | None:
 
 def _newer_foot(commission: Commission, then: Quote) -> FootVersion | None:
     """Return the doll's newest foot where the quote was made for an older one."""
+    if then.foot.doll_id != commission.doll_id:
+        return None  # made for another doll: the measures themselves are set side by side
     newest = commission.doll.feet.order_by("-id").first()
     return newest if newest is not None and newest.pk != then.foot_id else None

@@ -27,18 +27,22 @@ def _new_too_much(request: HttpRequest) -> HttpResponse:
 
 @answers_too_much(_new_too_much)
 def job_new(request: HttpRequest) -> HttpResponse:
-    """Take a job in, ?doll= names for which doll; one without measures is measured next."""
+    """Take a job in; a doll without measures is measured next.
+
+    ?doll= names for which doll; ?like= an earlier job whose newest quote is made again for it.
+    """
     named = {"doll": request.GET.get("doll", "")[:20]}
     form = CommissionForm(request.POST or None, initial=named)
+    like = _like(request)
     if request.method != "POST":
-        return _new_page(request, form)
+        return _new_page(request, form, like)
     try:
         is_valid, digest = form.is_valid(), photo_given(request)
     except ValidationError as error:
         take_errors(form, error)
-        return _new_page(request, form)
+        return _new_page(request, form, like)
     if not is_valid:
-        return _new_page(request, form)
+        return _new_page(request, form, like)
     try:
         commission = commission_take_in(
             customer=form.cleaned_data["customer_record"],
@@ -48,11 +52,12 @@ def job_new(request: HttpRequest) -> HttpResponse:
             country=form.cleaned_data["country"],
             budget=form.cleaned_data["budget"],
             form_key=form.cleaned_data["form_key"] or None,
+            again_of=like,
             by=request.user,
         )
     except ValidationError as error:
         take_errors(form, error)
-        return _new_page(request, form)
+        return _new_page(request, form, like)
     if digest is not None:
         job_photo_add(commission, sha256=digest, by=request.user)
     if commission.doll is not None and not commission.doll.feet.exists():
@@ -61,9 +66,21 @@ def job_new(request: HttpRequest) -> HttpResponse:
     return redirect("job", commission.pk)
 
 
-def _new_page(request: HttpRequest, form: forms.BaseForm) -> HttpResponse:
+def _like(request: HttpRequest) -> Commission | None:
+    """Return the job whose newest quote is to be made again; None where none is named."""
+    asked = request.GET.get("like", "")
+    if not (asked.isascii() and asked.isdigit() and len(asked) < 12):
+        return None
+    quoted = Commission.objects.filter(doll__isnull=False, quotes__isnull=False)
+    return quoted.select_related("doll").distinct().filter(pk=int(asked)).first()
+
+
+def _new_page(
+    request: HttpRequest, form: forms.BaseForm, like: Commission | None = None
+) -> HttpResponse:
     context = {
         "form": form,
+        "like": like,
         "currency": WorkshopProfile.current().currency,
         "customers": Customer.objects.order_by("-number")[:SUGGESTIONS],
         "dolls": Doll.objects.order_by("-number")[:SUGGESTIONS],
