@@ -108,7 +108,7 @@ _wal_is_sound = (
 _journal, _synchronous = ("WAL", "FULL") if _wal_is_sound else ("DELETE", "EXTRA")
 if TESTING:
     _synchronous = "OFF"  # a test database need not survive a power cut
-_sqlite = {
+SQLITE = {
     "ENGINE": "django.db.backends.sqlite3",
     "NAME": DATA_DIR / "workshop.sqlite3",
     "CONN_MAX_AGE": 0 if TESTING else 600,
@@ -132,8 +132,10 @@ if os.environ.get("DATABASE_URL"):
             conn_health_checks=True,
         )
     }
+    if DATABASES["default"]["ENGINE"] == SQLITE["ENGINE"]:
+        DATABASES["default"] = {**SQLITE, "NAME": DATABASES["default"]["NAME"]}
 else:
-    DATABASES = {"default": _sqlite}
+    DATABASES = {"default": SQLITE}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # One worker on the database itself. A job is run at least once: results are written once, in our
