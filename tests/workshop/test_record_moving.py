@@ -250,14 +250,12 @@ def test_what_cannot_be_moved_to_is_one_line_and_status_2(db, tmp_path, to, word
 
 
 def test_the_database_in_use_is_no_other_one(db):
+    given = connection.settings_dict
+    here = f"postgres://{given['USER']}@{given['HOST']}:{given['PORT']}/{given['NAME']}"
+    if connection.vendor == "sqlite":
+        here = f"sqlite:///{given['NAME']}"
     with pytest.raises(MovingError, match="in use"):
-        given = connection.settings_dict
-        if connection.vendor == "sqlite":
-            target_open(f"sqlite:///{given['NAME']}")
-        else:
-            target_open(
-                f"postgres://{given['USER']}@{given['HOST']}:{given['PORT']}/{given['NAME']}"
-            )
+        target_open(here)
 
 
 def test_sums_do_not_hang_on_order_and_hang_on_every_value(db):
