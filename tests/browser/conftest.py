@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from tests.browser.maker import Maker
-from tests.workshop.conftest import customer, doll  # noqa: F401
+from tests.workshop.conftest import customer, doll, every_page, foot_version  # noqa: F401
 from tests.workshop.fixtures_stock import make_hide, make_lot
 
 

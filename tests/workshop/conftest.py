@@ -49,6 +49,14 @@ def foot_version(doll, owner):
 
 
 @pytest.fixture
+def every_page(choice, owner):
+    """A record of every kind; the pages that show them."""
+    from tests.workshop.fixtures_pages import records_of_every_kind
+
+    return records_of_every_kind(choice, owner)
+
+
+@pytest.fixture
 def files_read_once(monkeypatch):
     """Let the child read each sent file once in a run; `test_uploads` is about the child itself."""
     from workshop import uploads

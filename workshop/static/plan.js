@@ -459,7 +459,7 @@
           text.setAttribute("y", (-at.y + down * px).toFixed(2));
           text.style.fontSize = `${(size * px).toFixed(2)}px`;
         }
-        word.textContent = hasRoom ? copy.name : "";
+        word.textContent = hasRoom ? ` ${copy.name}` : "";  // read aloud, the space parts it from the number
         const mark = copy.faults.length ? "! " : copy.locked ? "✓ " : copy.at && copy.stays ? "• " : "";
         name.textContent = `${mark}${k + 1}`;
         const row = this.form.querySelector(`[data-copy="${copy.number}"]`);

@@ -1,0 +1,101 @@
+"""Every page of the table of doors in a browser: open to everybody, quiet, and nothing from afar.
+
+The rules are those of the Web Content Accessibility Guidelines (WCAG) 2.2, W3C Recommendation,
+levels A and AA, as far as a program can tell: axe-core, kept in `tests/axe` with its licence.
+"""
+
+from functools import partial
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from django.template.loader import render_to_string
+from django.urls import reverse
+from playwright.sync_api import Route
+
+from tests.workshop.fixtures_pages import (
+    WHILE_EMPTY,
+    Opened,
+    page_names,
+)
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+ROOT = Path(__file__).parents[2]
+AXE = (ROOT / "tests" / "axe" / "axe.min.js").read_text(encoding="utf-8")
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+RULES = {"runOnly": {"type": "tag", "values": TAGS}}
+# The schemes differ in nothing but their colours (`site.css`), so that the second looks at those.
+COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
+OPEN_ALL = "for (const part of document.querySelectorAll('details')) part.open = true"
+RUN = """async (options) => {
+  const found = await axe.run(document, {...options, resultTypes: ["violations"], preload: false, iframes: false});
+  return found.violations.flatMap(
+    (rule) => rule.nodes.map((node) => `${rule.id}: ${node.target} ${node.failureSummary}`));
+}"""
+
+
+def faults_on(page):
+    """Return what breaks the rules on the page as it is shown, in both colour schemes."""
+    page.evaluate(OPEN_ALL)
+    faults = page.evaluate(RUN, RULES)
+    page.emulate_media(color_scheme="dark")
+    faults += [f"dark, {fault}" for fault in page.evaluate(RUN, COLOURS)]
+    page.emulate_media(color_scheme="light")
+    return faults
+
+
+def afar(page, host):
+    """Keep a list of the requests a page sends to another host."""
+    sent = []
+    page.on("request", lambda request: sent.append(request.url)
+            if urlsplit(request.url).hostname not in (host, None) else None)  # fmt: skip
+    return sent
+
+
+def looked_over(page, base, pages):
+    """Open each page and return what is wrong with it, by its name and address."""
+    page.add_init_script(AXE)
+    sent = afar(page, urlsplit(base).hostname)
+    found = {}
+    for opened in pages:
+        wanted = base + opened.address
+        answer = page.goto(wanted)
+        faults = faults_on(page)
+        if answer.status != 200 or page.url != wanted:
+            faults.append(f"answered {answer.status} at {page.url}")
+        if faults:
+            found[f"{opened.name} {opened.address}"] = faults
+    assert not sent
+    return found
+
+
+def words_of(found):
+    return "\n".join(f"{page}\n  " + "\n  ".join(faults) for page, faults in found.items())
+
+
+@pytest.mark.timeout(300)
+def test_every_page_keeps_the_rules_of_wcag_in_both_schemes(maker, every_page):
+    assert {page.name for page in every_page} | {WHILE_EMPTY} == page_names()
+    found = looked_over(maker.page, maker.base, [each for each in every_page if not each.is_open])
+    maker.page.context.clear_cookies()
+    found |= looked_over(maker.page, maker.base, [each for each in every_page if each.is_open])
+    assert not found, words_of(found)
+
+
+def test_the_first_page_of_an_empty_workshop_keeps_them_too(maker):
+    found = looked_over(maker.page, maker.base, [Opened(WHILE_EMPTY, reverse(WHILE_EMPTY))])
+    assert not found, words_of(found)
+
+
+def test_pages_that_tell_what_went_wrong_keep_them_too(page, live_server):
+    for template in sorted((ROOT / "templates" / "errors").glob("*.html")):
+        # With its own status the browser would call the page itself an error in its console.
+        answer = {
+            "body": render_to_string(f"errors/{template.name}", {"minutes": 3}),
+            "content_type": "text/html",
+        }
+        at = f"/told/{template.stem}/"
+        page.route(f"**{at}", partial(Route.fulfill, **answer))
+        found = looked_over(page, live_server.url, [Opened(template.stem, at)])
+        assert not found, words_of(found)
