@@ -99,6 +99,8 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "quotes-beside": look(MONEY),
     "job-new": form(OWNERS, OWNERS),
     "job": look(EVERYONE_IN),
+    "job-solid": look(EVERYONE_IN),
+    "job-solid-data": look(EVERYONE_IN),
     "job-change": form(OWNERS, OWNERS),
     "job-move": act(OWNERS),
     "layout-begin": act(MAKERS),

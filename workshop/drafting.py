@@ -16,9 +16,10 @@ from patterns.drawing.boot import BOOT_DRAWING, draw_boot
 from patterns.drawing.drawing import Drawing
 from patterns.drawing.last import LAST_DRAWING, draw_last
 from patterns.drawing.pieces import draw_piece_set
+from patterns.drawing.solid import SOLID, document_from_bodies, solid_shoe
 from patterns.drawing.svg import drawing_svg
 from patterns.drawing.worn import WORN_DRAWING, Label, draw_worn
-from patterns.errors import PatternError
+from patterns.errors import PatternError, StyleError
 from patterns.exchange.last_file import document_from_last, last_from_document
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
 from patterns.foot import Foot
@@ -134,14 +135,7 @@ def _drafted_document(asked: Asked) -> dict[str, Any]:
         worn = projected_boot(pieces, asked.foot)
     else:
         last = _kept_last(asked)
-        pieces = surface.draft_pieces(
-            asked.foot,
-            asked.style,
-            asked.values,
-            corrections=asked.corrections,
-            last=last,
-            progress=Patience(),
-        )
+        pieces = _surface_pieces(asked, last)
         worn = draw_worn(pieces, last)
     return {"pieces": document_from_pieces(pieces), "worn": document_from_drawing(worn)}
 
@@ -152,6 +146,40 @@ def _kept_last(asked: Asked) -> Last:
     source = {"engine": LAST_ENGINE, "foot": dict(asked.foot_document), "top_mm": top_mm}
     return last_from_document(
         kept("form", source, lambda: document_from_last(build_last(asked.foot, top_mm=top_mm)))
+    )
+
+
+def solid_document(asked: Asked) -> list[dict[str, Any]]:
+    """Return the shoe on its foot as bodies in space, as plain values.
+
+    Raises
+    ------
+    PatternError
+        As `drafted` raises; or the style is drawn flat and has no surface to stand on.
+    """
+    if not asked.is_cut:
+        raise StyleError(
+            _("This style is drawn by the paper method; it has no surface to be seen as a solid."),
+            field="style",
+            code="no_surface",
+        )
+
+    def made() -> dict[str, Any]:
+        last = _kept_last(asked)
+        return {"bodies": document_from_bodies(solid_shoe(_surface_pieces(asked, last), last))}
+
+    bodies: list[dict[str, Any]] = kept("solid", asked.source() | {"drawn": SOLID}, made)["bodies"]
+    return bodies
+
+
+def _surface_pieces(asked: Asked, last: Last) -> PieceSet:
+    return surface.draft_pieces(
+        asked.foot,
+        asked.style,
+        asked.values,
+        corrections=asked.corrections,
+        last=last,
+        progress=Patience(),
     )
 
 

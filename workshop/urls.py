@@ -29,6 +29,7 @@ from workshop.views import (
     own_login,
     quotes,
     sizes,
+    solid,
     try_on,
 )
 
@@ -96,6 +97,8 @@ urlpatterns = [
     path("quotes/<int:quote_id>/beside/", beside.quotes_beside, name="quotes-beside"),
     path("jobs/new/", enquiry.job_new, name="job-new"),
     path("jobs/<int:job_id>/", orders.job, name="job"),
+    path("jobs/<int:job_id>/solid/", solid.job_solid, name="job-solid"),
+    path("jobs/<int:job_id>/solid/bodies/", solid.job_solid_data, name="job-solid-data"),
     path("jobs/<int:job_id>/change/", enquiry.job_change, name="job-change"),
     path("jobs/<int:job_id>/move/", orders.job_move, name="job-move"),
     path("jobs/<int:job_id>/layout/", orders.layout_begin, name="layout-begin"),

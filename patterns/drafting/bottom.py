@@ -38,6 +38,15 @@ class Margin:
     width_mm: float
 
 
+def sole_ways(last: Last) -> tuple[FloatArray, FloatArray]:
+    """Return stations under a foot, and how far along the sole's slope each lies from x = 0."""
+    reach = 0.2 * last.foot_length_mm
+    stations = np.linspace(-reach, last.foot_length_mm + reach, SOLE_STEPS)
+    steps = np.hypot(np.diff(stations), np.diff(last.sole_height_mm(stations)))
+    along = np.concatenate([[0.0], np.cumsum(steps)])
+    return stations, along - np.interp(0.0, stations, along)
+
+
 class Sole:
     """The insole's outline, and where places of the last come to lie on the sole laid flat.
 
@@ -55,12 +64,7 @@ class Sole:
     """
 
     def __init__(self, last: Last, feather_mm: float) -> None:
-        reach = 0.2 * last.foot_length_mm
-        self._stations = np.linspace(-reach, last.foot_length_mm + reach, SOLE_STEPS)
-        heights = last.sole_height_mm(self._stations)
-        steps = np.hypot(np.diff(self._stations), np.diff(heights))
-        along = np.concatenate([[0.0], np.cumsum(steps)])
-        self._along = along - np.interp(0.0, self._stations, along)
+        self._stations, self._along = sole_ways(last)
         self.ring = self._insole_ring(last, feather_mm)
 
     def laid_flat(self, points_mm: FloatArray) -> FloatArray:

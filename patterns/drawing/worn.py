@@ -130,7 +130,7 @@ def _worn_piece(piece: Piece, view: View, surface: NearSurface) -> Drawing:
         for _, ids in mesh.edge_points
         for run in surface.seen_runs(mesh.points_mm[list(ids)])
     ]
-    onto = _Onto(mesh)
+    onto = Onto(mesh)
     strokes += [
         Stroke(run, "stitch")
         for line in piece.lines
@@ -163,7 +163,7 @@ def _seen_area(mesh: PieceMesh, view: View, surface: NearSurface) -> shapely.Geo
     return whole.buffer(0.02).buffer(-0.02).simplify(0.03)
 
 
-class _Onto:
+class Onto:
     """Brings places of a flat piece onto the surface it was cut from."""
 
     def __init__(self, mesh: PieceMesh) -> None:

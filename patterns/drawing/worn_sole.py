@@ -55,7 +55,24 @@ class WornSole:
         return drawing.moved(-x, -y).turned(Turn(x, y, self.tilt_deg))
 
 
-def worn_sole(values: Numbers, last: Last, view: View) -> WornSole:
+@dataclass(frozen=True, slots=True)
+class SoleProfile:
+    """What is under the foot, seen from the side, at stations from the back to the tip.
+
+    ``top_mm`` and ``under_mm`` bound the outsole, ``back`` says where a heel or wedge fills the
+    room down to ``ground_mm``. The foot is tilted by ``tilt_mm`` at its heel about ``pivot_mm``.
+    """
+
+    x_mm: FloatArray
+    top_mm: FloatArray
+    under_mm: FloatArray
+    back: npt.NDArray[np.bool_]
+    ground_mm: float
+    tilt_mm: float
+    pivot_mm: float
+
+
+def sole_profile(values: Numbers, last: Last) -> SoleProfile:
     """Return what the foot stands on: it follows the foot's own raise, the heel fills the rest."""
     x = _reach(values, last)
     # The upper ends at the feather line; below it the sole is all there is to see.
@@ -67,13 +84,21 @@ def worn_sole(values: Numbers, last: Last, view: View) -> WornSole:
     thick = _number(values, "sole_thickness_mm") + _platform_mm(values, last)
     under = last.sole_height_mm(x) + lifted - thick
     ground = float(under.min())
-    rings = [_ring(view, x, top, under)]
     back = under - ground > HEEL_LEAST_MM
     if not values.get("wedge"):
         breast = x[0] + (x[-1] - x[0]) * _number(values, "heel_breast_pct", 27.0) / 100.0
         back &= x <= breast
     else:
         back &= x < (x[0] + x[-1]) / 2 + (x[-1] - x[0]) / 4
+    return SoleProfile(x, top, under, back, ground, tilt, pivot)
+
+
+def worn_sole(values: Numbers, last: Last, view: View) -> WornSole:
+    """Return the drawing of what the foot stands on."""
+    profile = sole_profile(values, last)
+    x, under, back = profile.x_mm, profile.under_mm, profile.back
+    ground, tilt, pivot = profile.ground_mm, profile.tilt_mm, profile.pivot_mm
+    rings = [_ring(view, x, profile.top_mm, under)]
     if back.sum() > 1:
         rings.append(_ring(view, x[back], under[back], np.full(int(back.sum()), ground)))
     level = ground - GROUND_GAP_MM

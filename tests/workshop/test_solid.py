@@ -1,0 +1,78 @@
+"""The solid view of a job: its page without and with scripts, and what is sent to draw."""
+
+import shutil
+
+import pytest
+from django.urls import reverse
+
+from tests.conftest import CHROMIUM_ARGUMENTS
+
+pytestmark = pytest.mark.django_db
+
+
+def test_the_bodies_are_those_of_the_choice(owner_client, choice):
+    page = owner_client.get(reverse("job-solid", args=[choice.commission.pk]), {"hide": ""})
+    assert page.status_code == 200
+    assert "stretch p95" in page.content.decode()
+    answer = owner_client.get(reverse("job-solid-data", args=[choice.commission.pk]))
+    names = [body["name"] for body in answer.json()["bodies"]]
+    assert names[0] == "foot"
+    assert {"outer side", "inner side", "outsole"} < set(names)
+    thick = owner_client.get(
+        reverse("job-solid-data", args=[choice.commission.pk]), {"sole_thickness_mm": "6"}
+    )
+    heights = [
+        max(body["points"][2::3]) - min(body["points"][2::3])
+        for sent in (answer, thick)
+        for body in sent.json()["bodies"]
+        if body["name"] == "outsole"
+    ]
+    assert heights[1] - heights[0] == pytest.approx(2.0, abs=0.02)
+
+
+def test_what_cannot_be_drawn_says_why(owner_client, choice):
+    asked = {"boot_height_mm": "5000"}
+    answer = owner_client.get(reverse("job-solid-data", args=[choice.commission.pk]), asked)
+    assert answer.status_code == 422
+    assert answer.json()["fault"]
+    page = owner_client.get(reverse("job-solid", args=[choice.commission.pk]), asked)
+    assert 'role="alert"' in page.content.decode()
+
+
+@pytest.mark.browser
+@pytest.mark.django_db(transaction=True)
+def test_it_is_drawn_turned_and_taken_apart_by_buttons_and_keys(live_server, client, owner, choice):
+    from playwright.sync_api import sync_playwright
+
+    client.force_login(owner)
+    seen = []
+    # Painted by the processor: no machine that tests needs a graphics card.
+    arguments = [word for word in CHROMIUM_ARGUMENTS if word != "--disable-gpu"]
+    arguments += ["--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    with sync_playwright() as driver:
+        chromium = driver.chromium.launch(executable_path=program, args=arguments)
+        context = chromium.new_context(viewport={"width": 1000, "height": 800})
+        session = client.cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
+        page = context.new_page()
+        page.on("pageerror", lambda error: seen.append(str(error)))
+        page.on("console", lambda said: seen.append(said.text) if said.type == "error" else None)
+        page.goto(f"{live_server.url}{reverse('job-solid', args=[choice.commission.pk])}")
+        page.locator("#solid[data-drawn]").wait_for(timeout=60_000)
+        stage = page.locator("#solid-canvas")
+        pictures = [stage.screenshot()]
+        page.get_by_role("button", name="front").click()
+        pictures.append(stage.screenshot())
+        stage.focus()
+        page.keyboard.press("ArrowLeft")
+        pictures.append(stage.screenshot())
+        page.keyboard.press("+")
+        pictures.append(stage.screenshot())
+        page.get_by_label("foot", exact=True).uncheck()
+        pictures.append(stage.screenshot())
+        assert len(set(pictures)) == len(pictures)  # each press shows another picture
+        page.set_viewport_size({"width": 390, "height": 800})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        chromium.close()
+    assert not seen

@@ -1,0 +1,65 @@
+"""The shoe of a job as a solid that turns: its page, and the bodies its script draws."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+
+from patterns.errors import PatternError
+from workshop.drafting import solid_document
+from workshop.forms.orders import ChoiceForm
+from workshop.models import Commission
+from workshop.pictures import shoe_svg
+from workshop.strict_json import write_json
+from workshop.views.job_choice import choice_query
+from workshop.views.orders import worked_from
+
+VIEWS = [
+    ("outer", _lazy("outer side")),
+    ("inner", _lazy("inner side")),
+    ("front", _lazy("front")),
+    ("back", _lazy("back")),
+    ("top", _lazy("top")),
+    ("under", _lazy("below")),
+]
+
+
+def job_solid(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Show the page; what is drawn by hand's way stands there too, for who has no script."""
+    commission, form = _choice(request, job_id)
+    worked = worked_from(form, commission, with_money=False)
+    names = []
+    if worked is not None and worked.pieces is not None:
+        shown = [piece for piece in worked.pieces.pieces if piece.material == "upper"]
+        names = [(piece.name, piece.checks) for piece in shown]
+    context = {
+        "commission": commission,
+        "query": choice_query(form),
+        "worked": worked,
+        "names": names,
+        "views": VIEWS,
+        "side": worked.choice.foot.foot_side if worked is not None else "left",
+        "boot": shoe_svg(worked.worn) if worked is not None and worked.worn is not None else "",
+        "fault": worked.faults.get("pieces", "") if worked is not None else _("Nothing is chosen."),
+    }
+    return render(request, "orders/solid.html", context)
+
+
+def job_solid_data(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Send the bodies as JSON; what cannot be drawn says why."""
+    commission, form = _choice(request, job_id)
+    worked = worked_from(form, commission, with_money=False)
+    if worked is None or worked.asked is None:
+        words = worked.faults.get("pieces", "") if worked is not None else _("Nothing is chosen.")
+        return HttpResponse(write_json({"fault": words}), "application/json", status=422)
+    try:
+        bodies = solid_document(worked.asked)
+    except PatternError as error:
+        return HttpResponse(write_json({"fault": str(error)}), "application/json", status=422)
+    return HttpResponse(write_json({"bodies": bodies}), "application/json")
+
+
+def _choice(request: HttpRequest, job_id: int) -> tuple[Commission, ChoiceForm]:
+    jobs = Commission.objects.select_related("customer", "doll").filter(doll__isnull=False)
+    commission = get_object_or_404(jobs, pk=job_id)
+    return commission, ChoiceForm(request.GET, job=commission)
