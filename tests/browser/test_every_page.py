@@ -29,7 +29,8 @@ RULES = {"runOnly": {"type": "tag", "values": TAGS}}
 COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
 OPEN_ALL = "for (const part of document.querySelectorAll('details')) part.open = true"
 RUN = """async (options) => {
-  const found = await axe.run(document, {...options, resultTypes: ["violations"], preload: false, iframes: false});
+  const all = {...options, resultTypes: ["violations"], preload: false, iframes: false};
+  const found = await axe.run(document, all);
   return found.violations.flatMap(
     (rule) => rule.nodes.map((node) => `${rule.id}: ${node.target} ${node.failureSummary}`));
 }"""
