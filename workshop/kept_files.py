@@ -18,11 +18,15 @@ def file_keep(folder: str, ending: str, content: bytes) -> str:
         return digest
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, temporary = tempfile.mkstemp(dir=path.parent)
-    with os.fdopen(handle, "wb") as stream:
-        stream.write(content)
-        stream.flush()
-        os.fsync(stream.fileno())
-    os.replace(temporary, path)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(temporary, path)
+    except OSError:  # a full disk: what was begun must not take up the rest of it
+        os.unlink(temporary)
+        raise
     return digest
 
 

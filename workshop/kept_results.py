@@ -31,6 +31,7 @@ def kept(kind: str, source: object, make: Callable[[], dict[str, Any]]) -> dict[
 
 def _write(path: Path, content: bytes) -> None:
     """Write whole or not at all; a full disk only costs the keeping."""
+    temporary = ""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, temporary = tempfile.mkstemp(dir=path.parent)
@@ -38,4 +39,5 @@ def _write(path: Path, content: bytes) -> None:
             stream.write(content)
         os.replace(temporary, path)
     except OSError:
-        return
+        if temporary:
+            Path(temporary).unlink(missing_ok=True)

@@ -112,7 +112,7 @@ def job_photos(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show the photographs of a job, and take another."""
     jobs = Commission.objects.select_related("doll", "customer")
     commission = get_object_or_404(jobs, pk=job_id)
-    form = PhotoForm(request.POST or None)
+    form = PhotoForm(request.POST if request.method == "POST" else None)
     if request.method == "POST":
         try:
             is_valid, digest = form.is_valid(), photo_given(request)

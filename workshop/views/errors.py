@@ -1,8 +1,14 @@
 """The pages for what went wrong."""
 
+import sys
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
+
+from workshop.disk_faults import disk_fault
+
+AGAIN_AFTER_S = "60"
 
 
 def bad_request(request: HttpRequest, exception: object = None) -> HttpResponse:
@@ -21,5 +27,11 @@ def not_found(request: HttpRequest, exception: object = None) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    """Answer after a fault of ours, without touching the database."""
+    """Answer after a fault of ours or of the disk, without touching the database."""
+    # Called while the fault is being handled, whichever layer it came up in.
+    found = disk_fault(sys.exception())
+    if found is not None:
+        response = HttpResponse(render_to_string("errors/503.html", {"fault": found}), status=503)
+        response.headers["Retry-After"] = AGAIN_AFTER_S
+        return response
     return HttpResponse(render_to_string("errors/500.html"), status=500)
