@@ -1,5 +1,6 @@
 """The solid view of a job: its page without and with scripts, and what is sent to draw."""
 
+import gzip
 import shutil
 
 import pytest
@@ -28,6 +29,15 @@ def test_the_bodies_are_those_of_the_choice(owner_client, choice):
         if body["name"] == "outsole"
     ]
     assert heights[1] - heights[0] == pytest.approx(2.0, abs=0.02)
+
+
+def test_drawings_are_sent_compressed(owner_client, choice):
+    address = reverse("job-solid-data", args=[choice.commission.pk])
+    plain = owner_client.get(address)
+    sent = owner_client.get(address, headers={"accept-encoding": "gzip"})
+    assert sent.headers["Content-Encoding"] == "gzip"
+    assert gzip.decompress(sent.content) == plain.content
+    assert len(sent.content) < len(plain.content) / 2
 
 
 def test_what_cannot_be_drawn_says_why(owner_client, choice):
