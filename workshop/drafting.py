@@ -236,7 +236,7 @@ def _line_labels(pattern: Style) -> tuple[Label, ...]:
     """Return the words for each line, by the edges that are cut along it."""
     if pattern.lines is None:
         return ()
-    words = {curve.name: curve.label.lower() for curve in pattern.curves}
+    words = {curve.name: _(curve.label).lower() for curve in pattern.curves}
     return tuple(
         Label(rule.name, words[rule.curve], rule.pieces)
         for rule in pattern.lines.edges

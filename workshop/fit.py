@@ -72,7 +72,7 @@ def feet_compared(version: FootVersion) -> FitLine | None:
     figures = {
         "side": other.get_foot_side_display(),
         "mm": abs(most),
-        "measure": MEASURE_BY_KEY[measure].label.lower(),
+        "measure": _(MEASURE_BY_KEY[measure].label).lower(),
     }
     if abs(most) <= FEET_ALIKE_MM:
         text = _(

@@ -126,7 +126,7 @@ def _style(then: Snapshot, now: Snapshot, style: Style | None) -> Iterator[Diffe
         else:
             unit = unit_words(parameter)
             said = (f"{drawn_words(parameter, v)} {unit}".strip() for v in (before, value))
-            yield Difference(str(parameter.label), *said)
+            yield Difference(_(parameter.label), *said)
 
 
 def _same(before: Any, after: Any) -> bool:

@@ -251,7 +251,7 @@ def _cut_pages(pages, choice, owner):
     pages.put("cut-list", job.pk)
     on_hide = list(cut_list.lines.filter(hide=here.hide).order_by("position"))
     line_tick(on_hide[0], by=owner)
-    line_scrap(on_hide[1], reason="slip", hide=here.hide, by=owner)
+    line_scrap(on_hide[1], reason="slipped", hide=here.hide, by=owner)
     again = cut_list.lines.order_by("-id").first()
     pages.put("cut-line-scrap", on_hide[2].pk)
     pages.put("cut-line-hide", again.pk)

@@ -75,7 +75,7 @@ class FirstStylesForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         names = style_names()
-        self.fields["styles"].choices = [(name, load_style(name).label) for name in names]
+        self.fields["styles"].choices = [(name, _(load_style(name).label)) for name in names]
         self.fields["styles"].initial = list(names)
 
 

@@ -191,9 +191,9 @@ def option_field(parameter: Parameter) -> forms.Field:
     The style itself looks at the range, so that what it says stands beside the field.
     """
     if parameter.kind == "flag":
-        return forms.ChoiceField(label=parameter.label, choices=YES_NO, required=False)
+        return forms.ChoiceField(label=_(parameter.label), choices=YES_NO, required=False)
     unit = unit_words(parameter)
-    label = f"{parameter.label} ({unit})" if unit else parameter.label
+    label = f"{_(parameter.label)} ({unit})" if unit else _(parameter.label)
     if parameter.kind == "count":
         return forms.IntegerField(
             label=label,

@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.functional import keep_lazy_text
 from django.utils.translation import gettext_lazy as _
 
 from patterns.drawing.calibration import ACROSS_MM, ALONG_MM, printer_measured
@@ -14,6 +15,16 @@ from workshop.models import Printer
 LENGTH_MOST = Decimal(400)
 
 
+@keep_lazy_text
+def _true_words(words: str, length_mm: float) -> str:
+    return words % {"mm": f"{length_mm:g}"}
+
+
+def if_true(length_mm: float) -> str:
+    """Return how long a bar is where the printer is true; put into words once it is shown."""
+    return _true_words(_("%(mm)s mm if the printer is true"), length_mm)
+
+
 class PrinterForm(forms.ModelForm):
     """A printer's name and the lengths of its two bars."""
 
@@ -21,13 +32,13 @@ class PrinterForm(forms.ModelForm):
         label=_("Level bar measures (mm)"),
         least=Decimal(1),
         most=LENGTH_MOST,
-        help_text=_("%(mm)s mm if the printer is true") % {"mm": f"{ACROSS_MM:g}"},
+        help_text=if_true(ACROSS_MM),
     )
     along_mm = LengthField(
         label=_("Upright bar measures (mm)"),
         least=Decimal(1),
         most=LENGTH_MOST,
-        help_text=_("%(mm)s mm if the printer is true") % {"mm": f"{ALONG_MM:g}"},
+        help_text=if_true(ALONG_MM),
     )
 
     class Meta:

@@ -27,7 +27,7 @@ class StyleForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["file_name"].choices = [
-            (name, load_style(name).label) for name in style_names()
+            (name, _(load_style(name).label)) for name in style_names()
         ]
         if self.instance.pk is not None:
             # Another pattern has other parameters: that is another style.
@@ -39,10 +39,10 @@ def parameter_field(parameter: Parameter) -> forms.Field:
     follows = isinstance(parameter.default, Formula)
     if parameter.kind == "flag":
         return forms.BooleanField(
-            label=parameter.label, required=False, help_text=parameter.help_text
+            label=_(parameter.label), required=False, help_text=_(parameter.help_text)
         )
     unit = unit_words(parameter)
-    label = f"{parameter.label} ({unit})" if unit else parameter.label
+    label = f"{_(parameter.label)} ({unit})" if unit else _(parameter.label)
     usual = (_("Left empty: %(default)s.") if follows else _("%(default)s by default.")) % {
         "default": value_words(parameter, None)
     }
@@ -56,7 +56,7 @@ def parameter_field(parameter: Parameter) -> forms.Field:
         required=not follows,
         min_value=int(parameter.least) if parameter.kind == "count" else parameter.least,
         max_value=int(parameter.most) if parameter.kind == "count" else parameter.most,
-        help_text=f"{parameter.help_text} {usual} {span}",
+        help_text=f"{_(parameter.help_text)} {usual} {span}",
         widget=forms.NumberInput(attrs={"step": "1" if parameter.kind == "count" else "any"}),
     )
 

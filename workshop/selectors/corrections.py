@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_lazy
 
 from patterns.foot import MEASURE_KEYS
 from patterns.style import Style as Pattern
@@ -17,14 +17,14 @@ GIRTH, CURVE = "girth:", "curve:"
 GIRTH_KEYS = tuple(key for key in MEASURE_KEYS if key.endswith("_girth"))
 # A line moves along what it is drawn in: which way that is below zero and above.
 CURVE_WAYS = {
-    "x": (_lazy("towards the heel"), _lazy("towards the toe")),
-    "z": (_lazy("lower"), _lazy("higher")),
-    "above_sole": (_lazy("lower"), _lazy("higher")),
-    "drop": (_lazy("higher"), _lazy("lower")),
-    "along": (_lazy("towards the toe"), _lazy("towards the leg")),
-    "from_front": (_lazy("towards the front"), _lazy("away from the front")),
-    "from_back": (_lazy("towards the back"), _lazy("away from the back")),
-    "side": (_lazy("inwards"), _lazy("outwards")),
+    "x": (gettext_lazy("towards the heel"), gettext_lazy("towards the toe")),
+    "z": (gettext_lazy("lower"), gettext_lazy("higher")),
+    "above_sole": (gettext_lazy("lower"), gettext_lazy("higher")),
+    "drop": (gettext_lazy("higher"), gettext_lazy("lower")),
+    "along": (gettext_lazy("towards the toe"), gettext_lazy("towards the leg")),
+    "from_front": (gettext_lazy("towards the front"), gettext_lazy("away from the front")),
+    "from_back": (gettext_lazy("towards the back"), gettext_lazy("away from the back")),
+    "side": (gettext_lazy("inwards"), gettext_lazy("outwards")),
 }
 
 
@@ -66,7 +66,7 @@ def corrections_mm(corrections: Iterable[Correction]) -> dict[str, float]:
 def places_of(pattern: Pattern) -> dict[str, str]:
     """Return every place of a style that can be corrected, in words by its key."""
     girths = {GIRTH + key: girth_label(key) for key in GIRTH_KEYS}
-    return girths | {CURVE + curve.name: curve.label for curve in curves_of(pattern)}
+    return girths | {CURVE + curve.name: _(curve.label) for curve in curves_of(pattern)}
 
 
 def curves_of(pattern: Pattern) -> tuple[Curve, ...]:
@@ -92,7 +92,7 @@ def ways_of(place: str, pattern: Pattern | None) -> tuple[str, str]:
         return _("in"), _("out")
     curves = pattern.curves if pattern is not None else ()
     field = next((curve.field for curve in curves if CURVE + curve.name == place), "")
-    less, more = CURVE_WAYS.get(field, (_lazy("less"), _lazy("more")))
+    less, more = CURVE_WAYS.get(field, (gettext_lazy("less"), gettext_lazy("more")))
     return str(less), str(more)
 
 

@@ -304,7 +304,7 @@ def labels_with_unit() -> dict[str, str]:
 @lru_cache(maxsize=32)
 def measure_drawing(key: str) -> SafeString:
     """Return our line drawing of where a measure is taken; the words beside it tell the same."""
-    label = MEASURE_BY_KEY[key].label
+    label = gettext(MEASURE_BY_KEY[key].label)
     # The writer escapes every text it is given.
     return mark_safe(drawing_svg(draw_measure(key), title=label, fit_width_mm=26.0))
 

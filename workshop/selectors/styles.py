@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from patterns.errors import StyleError
+from patterns.foot import MEASURE_BY_KEY
 from patterns.formula import Formula
 from patterns.style import Parameter, load_style, style_names
 from patterns.style import Style as Pattern
@@ -81,8 +82,8 @@ def _rows(pattern: Pattern, version: StyleVersion) -> list[ParameterRow]:
     return [
         ParameterRow(
             key=parameter.key,
-            label=parameter.label,
-            help_text=parameter.help_text,
+            label=_(parameter.label),
+            help_text=_(parameter.help_text),
             value=value_words(parameter, version.values.get(parameter.key)),
             default=value_words(parameter, None),
             is_default=version.values.get(parameter.key, parameter.default) == parameter.default,
@@ -99,7 +100,7 @@ def shows_at(key: str, pattern: Pattern) -> str:
         return ""
     stem = _stem(key)
     moved = [
-        curve.label.lower()
+        _(curve.label).lower()
         for curve in lines.curves
         if any(_names(formula, stem) for pair in curve.through for formula in pair)
     ]
@@ -172,4 +173,5 @@ def formula_words(formula: Formula) -> str:
 
 
 def _measure_words(name: str) -> str:
-    return name.replace("_", " ")
+    measure = MEASURE_BY_KEY.get(name)
+    return _(measure.label).lower() if measure else name.replace("_", " ")

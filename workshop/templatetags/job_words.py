@@ -35,4 +35,4 @@ def measure_label(key: str) -> str:
     """Return what a measure is called on pages."""
     if key.startswith(LEVEL):
         return _("Level girth %(n)s") % {"n": key.removeprefix(LEVEL)}
-    return LABELS.get(key, key)
+    return _(LABELS[key]) if key in LABELS else key

@@ -6,7 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_lazy
 
 from workshop.forms.hides import MARKS, HideEntry, take_outline
 from workshop.forms.rub_tests import RubTestForm
@@ -23,7 +23,13 @@ from workshop.views.pages import record_form_page, search_text, take_errors
 
 OUTLINE_FIELDS = ("corners", "width_mm", "height_mm")
 # What a maker calls the parts of a hide; offered while typing, any other name is taken too.
-PARTS = (_lazy("butt"), _lazy("shoulder"), _lazy("belly"), _lazy("neck"), _lazy("flank"))
+PARTS = (
+    gettext_lazy("butt"),
+    gettext_lazy("shoulder"),
+    gettext_lazy("belly"),
+    gettext_lazy("neck"),
+    gettext_lazy("flank"),
+)
 
 
 def leather(request: HttpRequest) -> HttpResponse:

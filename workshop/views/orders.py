@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_lazy
 from django.views.decorators.vary import vary_on_headers
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -75,17 +75,17 @@ from workshop.views.pages import search_text
 from workshop.what_ifs import what_if_rows
 
 MOVES = {
-    Commission.State.IN_WORK: _lazy("Begin the work"),
-    Commission.State.FINISHED: _lazy("The work is finished"),
-    Commission.State.SENT: _lazy("Sent or handed over, no parcel to write down"),
-    Commission.State.DECLINED: _lazy("The customer declined"),
-    Commission.State.WITHDRAWN: _lazy("Withdraw the job"),
+    Commission.State.IN_WORK: gettext_lazy("Begin the work"),
+    Commission.State.FINISHED: gettext_lazy("The work is finished"),
+    Commission.State.SENT: gettext_lazy("Sent or handed over, no parcel to write down"),
+    Commission.State.DECLINED: gettext_lazy("The customer declined"),
+    Commission.State.WITHDRAWN: gettext_lazy("Withdraw the job"),
 }
 WAS = "was"  # the query of the choice before this one
 LONGEST_WAS = 4_000
 GAP_WORDS = {
-    "1.5": _lazy("knife round the card, 1.5 mm"),
-    "3": _lazy("placed by eye, 3 mm"),
+    "1.5": gettext_lazy("knife round the card, 1.5 mm"),
+    "3": gettext_lazy("placed by eye, 3 mm"),
 }
 
 

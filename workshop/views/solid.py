@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import gettext_lazy
 
 from patterns.errors import PatternError
 from workshop.drafting import solid_document
@@ -15,12 +15,12 @@ from workshop.views.job_choice import choice_query
 from workshop.views.orders import worked_from
 
 VIEWS = [
-    ("outer", _lazy("outer side")),
-    ("inner", _lazy("inner side")),
-    ("front", _lazy("front")),
-    ("back", _lazy("back")),
-    ("top", _lazy("top")),
-    ("under", _lazy("below")),
+    ("outer", gettext_lazy("outer side")),
+    ("inner", gettext_lazy("inner side")),
+    ("front", gettext_lazy("front")),
+    ("back", gettext_lazy("back")),
+    ("top", gettext_lazy("top")),
+    ("under", gettext_lazy("below")),
 ]
 
 

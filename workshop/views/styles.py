@@ -44,7 +44,7 @@ def style_new(request: HttpRequest) -> HttpResponse:
 def _pattern_asked(request: HttpRequest) -> dict[str, str]:
     """Return what the form begins with when ?pattern= names a pattern there is."""
     found = next((p for p in patterns_unused() if p.name == request.GET.get("pattern")), None)
-    return {} if found is None else {"name": found.label, "file_name": found.name}
+    return {} if found is None else {"name": _(found.label), "file_name": found.name}
 
 
 def style_change(request: HttpRequest, style_id: int) -> HttpResponse:
