@@ -70,6 +70,7 @@ def test_the_largest_ring_is_the_hide_and_what_lies_on_it_a_defect():
         ("0,0\n60,0\n60,40\n\n100,100\n110,100\n100,110\n", "beside the largest"),
         ("0,0\n" * 1_000_000, "10000 points"),
         ("0,0\n2e6,0\n0,2e6\n", "Check the unit"),
+        ("0,0\n" + "9" * 200_000 + ",0\n", "Line 2 .*far too long"),
     ],
     ids=lambda value: value[:20],
 )
@@ -140,6 +141,8 @@ def test_curves_become_points_within_a_tenth_of_a_millimetre(inside):
         (b"<svg>\n<polygon points='0,0 5'/></svg>", "Line 2"),
         (b"<svg>\n<rect transform='bend(3)' width='5' height='5'/></svg>", "Line 2"),
         (b"<svg width='5 fathoms'></svg>", "Line 1"),
+        (b"<?xml version='1.0' encoding='no-such-code'?><svg/>", "Line 1 .*encoding"),
+        ("<?xml version='1.0' encoding='UTF-32'?><svg/>".encode("utf-16"), "Line 1 .*encoding"),
         (b"<html></html>", "Line 1"),
         (b"<svg></svg>", "no closed outline"),
         (b"<svg><path d='M0 0L5 5L9 0'/></svg>", "no closed outline"),
@@ -202,8 +205,15 @@ GOOD_DXF = dxf(lambda space: space.add_lwpolyline(SQUARE, close=True))
         (dxf(lambda space: space.add_lwpolyline(SQUARE, close=True), unit=20), "unit"),
         ("0\nSECTION\n10\nseven\n", "Line 4"),
         ("0\nSECTION\nname\nHEADER\n", "Line 3"),
+        # Drawn turn by turn, these would never end.
+        (dxf(lambda space: space.add_arc((0, 0), 50, 0, 1e300)), "a curve .ARC. .* no hide has"),
+        (dxf(lambda space: space.add_circle((0, 0), 1e300)), "a curve .CIRCLE. .* no hide has"),
+        (dxf(lambda space: space.add_ellipse((0, 0), (1e300, 0), 0.5)), "a curve .ELLIPSE."),
     ],
-    ids=["empty", "prose", "cut off", "nothing", "one line", "unit", "coordinate", "code"],
+    ids=[
+        *("empty", "prose", "cut off", "nothing", "one line", "unit", "coordinate", "code"),
+        *("turns", "circle", "ellipse"),
+    ],
 )
 def test_a_dxf_that_is_no_hide_says_so(text, words):
     with pytest.raises(OutlineError, match=words):
@@ -340,6 +350,7 @@ def test_an_outline_in_json_names_its_unit():
     [
         ("{", "Line 1 .* is not JSON"),
         ("[" * 9000, "not JSON"),
+        ('{"outline": [[' + "9" * 5000 + ", 0]]}", "not JSON"),
         ('{"outline": [[0,0],[9,0],[9,6]]}', "unit must be one of mm"),
         ('{"unit": "furlong", "outline": [[0,0],[9,0],[9,6]]}', "unit must be one of mm"),
         ('{"unit": "mm", "ring": []}', "unknown key 'ring'"),
