@@ -180,7 +180,7 @@ def tracing_from_json(text: str) -> dict[str, tuple[Point, ...]]:
     """
     try:
         document = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a ValueError alone: a number far too long
         line = getattr(error, "lineno", 1)
         raise _line_fault(line, "is not JSON") from None
     document = values.mapping(document, "tracing", FootError)

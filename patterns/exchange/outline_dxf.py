@@ -12,14 +12,22 @@ from ezdxf.document import Drawing as DxfDocument
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.filemanagement import read
 from ezdxf.lldxf.const import DXFError
+from ezdxf.math import Vec3
 
 from patterns.errors import OutlineError
-from patterns.exchange.outline_file import FLAT_MM, checked_far, joined_loops, line_fault
-from patterns.geometry.outline import POINTS_MAX
+from patterns.exchange.outline_file import (
+    FLAT_MM,
+    checked_far,
+    joined_loops,
+    line_fault,
+)
+from patterns.geometry.outline import COORDINATE_MAX_MM, POINTS_MAX
 from patterns.pieces.piece import Point, Ring
 
 DRAWN = ("LWPOLYLINE", "POLYLINE", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE")
 ENTITIES_MAX = 20_000
+ROUND = {"ARC": ("start_angle", "end_angle"), "ELLIPSE": ("start_param", "end_param")}
+TURNED_MAX_DEG = 3600.0  # files say angles beyond a turn, never beyond ten: common practice
 # DXF Reference, HEADER section, $INSUNITS: inches, feet, mm, cm, m, decimetres.
 MM_PER_INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 14: 100.0}
 
@@ -106,7 +114,32 @@ def _mm_per_unit(document: DxfDocument) -> float:
     return scale
 
 
+def _check_round(entity: DXFEntity, scale: float) -> None:
+    """Refuse curves without end: an arc is drawn once for every turn its angles tell."""
+    names = ROUND.get(entity.dxftype(), ())
+    turned = max((abs(float(entity.dxf.get(name, 0.0))) for name in names), default=0.0)
+    reach = scale * _radius(entity)
+    # Written so that a NaN fails it too.
+    if not (turned <= TURNED_MAX_DEG and reach <= COORDINATE_MAX_MM):
+        raise OutlineError(
+            f"The drawing has a curve ({entity.dxftype()}) with a radius or an angle that no hide"
+            " has. Check the unit, or draw that curve anew.",
+            field="outline",
+            code="curve_too_large",
+        )
+
+
+def _radius(entity: DXFEntity) -> float:
+    match entity.dxftype():
+        case "ARC" | "CIRCLE":
+            return abs(float(entity.dxf.get("radius", 0.0)))
+        case "ELLIPSE":
+            return float(entity.dxf.get("major_axis", Vec3(1, 0, 0)).magnitude)
+    return 0.0
+
+
 def _points(entity: DXFEntity, scale: float) -> list[Point]:
+    _check_round(entity, scale)
     try:
         way = path.make_path(entity)
     except (TypeError, ValueError, DXFError):

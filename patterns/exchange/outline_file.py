@@ -83,7 +83,10 @@ def outlines_from_csv(text: str, mm_per_unit: float | None = None) -> FileOutlin
 def _table(text: str, mark: str) -> Iterator[tuple[int, list[str]]]:
     # No cell of such a table holds a line break, so lines and records are one.
     for number, line in enumerate(text.splitlines(), 1):
-        yield number, next(csv.reader((line,), delimiter=mark), [])
+        try:
+            yield number, next(csv.reader((line,), delimiter=mark), [])
+        except csv.Error:
+            raise line_fault(number, "has a cell that is far too long") from None
 
 
 def _plain(cell: str, mark: str) -> str:
@@ -141,7 +144,7 @@ def outlines_from_json(text: str) -> FileOutlines:
     """
     try:
         document = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a ValueError alone: a number far too long
         raise line_fault(getattr(error, "lineno", 1), "is not JSON") from None
     row = values.mapping(document, "outline file", OutlineError)
     unknown = sorted(set(row) - {"unit", "outline", "defects"})

@@ -17,6 +17,7 @@ from xml.sax.xmlreader import AttributesImpl
 from defusedxml.common import DefusedXmlException
 from defusedxml.sax import parse as parse_xml
 
+from patterns.errors import PatternError
 from patterns.exchange.outline_file import FLAT_MM, checked_far, line_fault
 from patterns.exchange.svg_page import Matrix, no_size, page_matrix, user_length
 from patterns.exchange.svg_path import STEPS_MOST, TOKEN, finite_number, path_rings
@@ -66,6 +67,10 @@ def svg_rings(data: bytes, *, mm_per_unit: float | None = None) -> list[Ring]:
         raise line_fault(error.getLineNumber() or 1, "is no SVG that can be read") from None
     except (SAXException, DefusedXmlException):
         raise line_fault(1, "holds something no drawing needs, such as an entity") from None
+    except PatternError:
+        raise
+    except (LookupError, ValueError):  # the parser's own, of an encoding it does not know
+        raise line_fault(1, "is written in an encoding that is not known; save as UTF-8") from None
     if not reader.is_svg:
         raise line_fault(1, "does not begin an SVG drawing")
     if reader.rings and reader.no_size_on:
