@@ -50,6 +50,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "logout": act(EVERYONE_IN),
     "first-login": form(ALL, ALL),
     "home": look(EVERYONE_IN),
+    "search": look(EVERYONE_IN),
     "begin": form(OWNERS, OWNERS),
     "demo-remove": form(OWNERS, OWNERS),
     "favicon": look(ALL),

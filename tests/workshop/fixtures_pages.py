@@ -163,6 +163,8 @@ def _log_in_pages(pages, owner):
     record_save(profile, by=owner)
     printer = Printer(name="By the window", across_mm=Decimal(169), along_mm=Decimal("210.5"))
     printer_measure(printer, by=owner)
+    pages.put("search")
+    pages.put("search", q="a")
     pages.put("login", is_open=True)
     pages.put("first-login", login_link_make(role="helper", by=owner), is_open=True)
 

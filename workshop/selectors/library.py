@@ -301,10 +301,13 @@ def labels_with_unit() -> dict[str, str]:
     return {key: capfirst(str(name)) for key, name in names}
 
 
-@lru_cache(maxsize=32)
 def measure_drawing(key: str) -> SafeString:
     """Return our line drawing of where a measure is taken; the words beside it tell the same."""
-    label = gettext(MEASURE_BY_KEY[key].label)
+    return _measure_drawing(key, gettext(MEASURE_BY_KEY[key].label))
+
+
+@lru_cache(maxsize=64)  # in a language or two
+def _measure_drawing(key: str, label: str) -> SafeString:
     # The writer escapes every text it is given.
     return mark_safe(drawing_svg(draw_measure(key), title=label, fit_width_mm=26.0))
 
