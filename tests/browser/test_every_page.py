@@ -75,7 +75,7 @@ def words_of(found):
     return "\n".join(f"{page}\n  " + "\n  ".join(faults) for page, faults in found.items())
 
 
-@pytest.mark.timeout(300)
+@pytest.mark.timeout(480)
 def test_every_page_keeps_the_rules_of_wcag_in_both_schemes(maker, every_page):
     assert {page.name for page in every_page} | {WHILE_EMPTY} == page_names()
     found = looked_over(maker.page, maker.base, [each for each in every_page if not each.is_open])

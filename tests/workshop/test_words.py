@@ -134,6 +134,7 @@ def marked_language(every_page, tmp_path, settings):
     translation.trans_real._translations.clear()
 
 
+@pytest.mark.timeout(300)
 def test_every_word_of_every_page_comes_through_gettext(every_page, marked_language, client, owner):
     records = recorded()
     found = {}
