@@ -7,7 +7,7 @@ new page cannot be forgotten here.
 from collections.abc import Callable, Mapping
 
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import ResolverMatch
 
@@ -25,6 +25,7 @@ LINKS = frozenset({LINK})
 ALL = frozenset({ANYONE})
 
 Roles = frozenset[str]
+KEY_MOST = 2**63 - 1
 
 
 def look(roles: Roles) -> Mapping[str, Roles]:
@@ -46,6 +47,8 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     # the way in
     "login": form(ALL, ALL),
     "own-login": form(EVERYONE_IN, EVERYONE_IN),
+    "second-step": form(ALL, ALL),
+    "second-factor": form(OWNERS, OWNERS),
     "log-out-everywhere": act(EVERYONE_IN),
     "logout": act(EVERYONE_IN),
     "first-login": form(ALL, ALL),
@@ -58,6 +61,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     # people and settings
     "people": look(OWNERS),
     "person-invite": act(OWNERS),
+    "invitation-end": act(OWNERS),
     "person-change": act(OWNERS),
     "workshop-settings": form(OWNERS, OWNERS),
     "printers": form(MAKERS, MAKERS),
@@ -70,6 +74,9 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "customer": look(MONEY),
     "customer-new": form(OWNERS, OWNERS),
     "customer-change": form(OWNERS, OWNERS),
+    "privacy": form(OWNERS, OWNERS),
+    "customer-export": look(OWNERS),
+    "customer-erase": form(OWNERS, OWNERS),
     "dolls": look(EVERYONE_IN),
     "doll": look(EVERYONE_IN),
     "measuring-card": look(EVERYONE_IN),
@@ -325,9 +332,13 @@ class DoorMiddleware:
             return wait or wait_s(LINK_IN_VAIN, who)
         return wait_s(LINK_IN_VAIN, who)
 
-    def process_view(self, request: HttpRequest, view: object, args: object, kwargs: object):
+    def process_view(
+        self, request: HttpRequest, view: object, args: object, kwargs: dict[str, object]
+    ) -> HttpResponse | None:
         """Refuse, or ask for a login, before the view runs."""
         match = request.resolver_match
+        if any(isinstance(value, int) and value > KEY_MOST for value in kwargs.values()):
+            raise Http404  # no database has such a key, and SQLite breaks off at it
         allowed = roles_allowed(match, request.method)
         if match.url_name in BY_LINK and (wait := self._wait_s(request)):
             return too_often(request, wait)

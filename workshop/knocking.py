@@ -35,6 +35,7 @@ class Limit:
 LOGIN_NAME = Limit("login by name and place", 8)
 LOGIN_PLACE = Limit("login by place", 40)
 LOGIN_ANYWHERE = Limit("login by name", 100)
+SECOND_STEP = Limit("second step of a login", 6)
 LINK_IN_VAIN = Limit("link that opens nothing", 30)
 LINK_USED = Limit("sending by a link", 60)
 

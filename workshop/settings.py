@@ -68,6 +68,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "workshop.request_log.RequestLogMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     # Drawings are most of a page and shrink to a third. Django pads each answer at random and masks
@@ -255,6 +256,18 @@ SILENCED_SYSTEM_CHECKS = []
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "filters": {"without paths": {"()": "workshop.request_log.WithoutPaths"}},
+    "formatters": {"bare": {"format": "{message}", "style": "{"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "filters": ["without paths"]},
+        "requests": {"class": "logging.StreamHandler", "formatter": "bare"},
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {
+        # Django's own handlers print paths, and so the links of customers; these go to the root.
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        "workshop.requests": {"handlers": ["requests"], "level": "INFO", "propagate": False},
+    },
 }
+# One line of JSON a request, without names, addresses, tokens and queries.
+REQUEST_LOG = _switch("REQUEST_LOG", False)

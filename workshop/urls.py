@@ -4,7 +4,15 @@ from django.contrib import admin
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from workshop import day_urls, money_urls, order_urls, paper_urls, plan_urls, stock_urls
+from workshop import (
+    day_urls,
+    money_urls,
+    order_urls,
+    paper_urls,
+    people_urls,
+    plan_urls,
+    stock_urls,
+)
 from workshop.addresses import FIRST_LOGIN
 from workshop.views import (
     account,
@@ -41,6 +49,7 @@ urlpatterns = [
     *money_urls.urlpatterns,
     *order_urls.urlpatterns,
     *paper_urls.urlpatterns,
+    *people_urls.urlpatterns,
     path("", home.home, name="home"),
     path("begin/", beginning.begin, name="begin"),
     path("settings/demo/", beginning.demo, name="demo-remove"),

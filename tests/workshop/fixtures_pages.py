@@ -24,6 +24,7 @@ NO_PAGE = {
     "photograph": "a picture",
     "foot-mesh-file": OTHER_FILE,
     "library-export": OTHER_FILE,
+    "customer-export": OTHER_FILE,
     "job-file": OTHER_FILE,
     "job-bundle-file": OTHER_FILE,
     "job-solid-data": "figures for a drawing",
@@ -34,6 +35,7 @@ NO_PAGE = {
     "to-buy-file": TABLE_FILE,
     "for-sale-file": TABLE_FILE,
     "job-try-on-answer": "leads on to foot-try-on",
+    "second-step": "opens only between a password and its code",
 } | dict.fromkeys(
     [
         "calibration-page",
@@ -65,10 +67,12 @@ WHILE_EMPTY = "begin"
 WITHOUT_RECORD = [
     "home",
     "own-login",
+    "second-factor",
     "health",
     "people",
     "workshop-settings",
     "demo-remove",
+    "privacy",
     "printers",
     "audit",
     "caution",
@@ -182,7 +186,7 @@ def _library_pages(pages, choice, owner):
     record_save(house, by=owner)
     measures = {"foot_length": Decimal(75), "ball_girth": Decimal("74.2")}
     graded = foot_measure(doll=house, foot_side="left", measures=measures, reason="x", by=owner)
-    for name in ("customer", "customer-change"):
+    for name in ("customer", "customer-change", "customer-erase"):
         pages.put(name, wearer.customer_id)
     for name in ("doll", "doll-change", "doll-nearest", "foot-new", "foot-mesh"):
         pages.put(name, wearer.pk)

@@ -36,6 +36,7 @@ from workshop.models.rates import RateCard, WorkStepRow
 from workshop.models.repairs import JobPhoto, Kept, Repair, RepairAnswer, RepairPrice
 from workshop.models.reservations import Reservation, ReservedSupply
 from workshop.models.rub_tests import RubTest
+from workshop.models.second_factor import RecoveryCode, SecondFactor
 from workshop.models.stock import (
     Hide,
     LeatherLot,
@@ -92,6 +93,7 @@ __all__ = [
     "Quote",
     "QuoteMessage",
     "RateCard",
+    "RecoveryCode",
     "Repair",
     "RepairAnswer",
     "RepairPrice",
@@ -99,6 +101,7 @@ __all__ = [
     "ReservedSupply",
     "Role",
     "RubTest",
+    "SecondFactor",
     "ShelfMark",
     "StepPlace",
     "StockBalance",

@@ -22,6 +22,8 @@ class Customer(Numbered):
     country = models.CharField(_("country"), max_length=60, blank=True)
     note = models.TextField(_("note"), max_length=4000, blank=True)
     made_at = models.DateTimeField(default=timezone.now, editable=False)
+    # When the personal data was erased; code, orders and amounts stay.
+    erased_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
         verbose_name = _("customer")

@@ -110,6 +110,12 @@ class WorkshopProfile(models.Model):
     quote_wording = models.TextField(
         _("what a quote says about deposit and delivery"), max_length=2000, blank=True
     )
+    keep_customers_months = models.PositiveSmallIntegerField(
+        _("customers are kept after their last order (months)"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(600)],
+    )
     # When the invented demo was loaded; None where it never was, or is removed.
     demo_from = models.DateTimeField(null=True, blank=True, editable=False)
 

@@ -26,6 +26,8 @@ from workshop.models import (
     PostDays,
     Printer,
     Quote,
+    RecoveryCode,
+    SecondFactor,
     Supply,
     WorkingDay,
     WorkshopProfile,
@@ -34,7 +36,7 @@ from workshop.services.demo import DEMO_FILE
 from workshop.services.records import audit_write, fields_of
 
 # People, and what says how this workshop works; the demo brings none of it.
-STAYS = (Member, LoginLink, Knock, Printer, WorkshopProfile)
+STAYS = (Member, SecondFactor, RecoveryCode, LoginLink, Knock, Printer, WorkshopProfile)
 STAYS += (DaySettings, WorkingDay, DayOff, PostDays)
 COUNTED = (Customer, Doll, Commission, Quote, Hide, Supply)
 

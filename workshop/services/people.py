@@ -5,6 +5,7 @@ import datetime
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from workshop.models import LoginLink, Member, Role
@@ -46,10 +47,34 @@ def login_link_open(token: str) -> LoginLink | None:
     ).first()
 
 
+def login_links_open() -> QuerySet[LoginLink]:
+    """Return the links that would let somebody in now, the newest first."""
+    links = LoginLink.objects.filter(used_at=None, expires_at__gt=timezone.now())
+    return links.select_related("user").order_by("-id")
+
+
+@transaction.atomic
+def login_link_end(link_id: int, *, by: AbstractBaseUser) -> bool:
+    """Take a link back that nobody has used yet; False when somebody has."""
+    now = timezone.now()
+    ended = LoginLink.objects.filter(pk=link_id, used_at=None, expires_at__gt=now)
+    if not ended.update(expires_at=now):
+        return False
+    audit_write(LoginLink.objects.get(pk=link_id), by=by, action="invitation taken back")
+    return True
+
+
+def _link_taken(link: LoginLink) -> bool:
+    """Use a link up, unless somebody was quicker or it was taken back meanwhile."""
+    now = timezone.now()
+    fresh = LoginLink.objects.filter(pk=link.pk, used_at=None, expires_at__gt=now)
+    return bool(fresh.update(used_at=now))
+
+
 @transaction.atomic
 def login_link_use(link: LoginLink, *, username: str, password: str) -> AbstractBaseUser | None:
     """Make the login a link stands for; None when somebody used the link first."""
-    used = LoginLink.objects.filter(pk=link.pk, used_at=None).update(used_at=timezone.now())
+    used = _link_taken(link)
     if not used:
         return None
     user = get_user_model().objects.create_user(username=username, password=password)
@@ -90,7 +115,7 @@ def password_link_make(user: AbstractBaseUser) -> str:
 @transaction.atomic
 def password_link_use(link: LoginLink, *, password: str) -> AbstractBaseUser | None:
     """Set the password a link is for; None when somebody used the link first."""
-    used = LoginLink.objects.filter(pk=link.pk, used_at=None).update(used_at=timezone.now())
+    used = _link_taken(link)
     if not used or link.user is None:
         return None
     password_set(link.user, password, by=link.user)

@@ -12,13 +12,17 @@ from workshop.models import AuditEntry, Member, WorkshopProfile
 from workshop.paging import list_page
 from workshop.services.people import (
     LINK_HOURS,
+    login_link_end,
     login_link_make,
     login_link_open,
     login_link_use,
+    login_links_open,
     password_link_use,
     person_change,
 )
+from workshop.services.second_factor import factor_of
 from workshop.views.pages import record_form_page
+from workshop.views.second_factor import BACKEND, step_begin
 
 
 def first_login(request: HttpRequest, token: str) -> HttpResponse:
@@ -36,27 +40,41 @@ def first_login(request: HttpRequest, token: str) -> HttpResponse:
             user = password_link_use(link, password=password)
         if user is None:
             return render(request, "account/link_spent.html", status=404)
-        login(request, user, backend="django.contrib.auth.backends.ModelBackend")
+        if factor_of(user) is not None:  # the link stands in for the password, not for the phone
+            return step_begin(request, user, reverse("home"))
+        login(request, user, backend=BACKEND)
         return redirect("home")
     return render(request, "account/first_login.html", {"form": form, "link": link})
 
 
 def people(request: HttpRequest) -> HttpResponse:
     """Show who has a login, and the form that invites somebody."""
+    return render(request, "settings/people.html", {**_people(), "form": InviteForm()})
+
+
+def _people() -> dict[str, object]:
     members = Member.objects.select_related("user").order_by("user__username")
-    return render(request, "settings/people.html", {"members": members, "form": InviteForm()})
+    return {"members": members, "invitations": login_links_open()}
 
 
 def person_invite(request: HttpRequest) -> HttpResponse:
     """Make a one-time link for a new login and show it once."""
     form = InviteForm(request.POST)
-    members = Member.objects.select_related("user").order_by("user__username")
-    context: dict[str, object] = {"members": members, "form": form}
+    context: dict[str, object] = {"form": form}
     if form.is_valid():
         token = login_link_make(role=form.cleaned_data["role"], by=request.user)
         context["address"] = request.build_absolute_uri(reverse("first-login", args=[token]))
         context["hours"] = LINK_HOURS
-    return render(request, "settings/people.html", context)
+    return render(request, "settings/people.html", {**_people(), **context})
+
+
+def invitation_end(request: HttpRequest, link_id: int) -> HttpResponse:
+    """Take an invitation, or a link for another password, back before it is used."""
+    if login_link_end(link_id, by=request.user):
+        messages.success(request, _("The link opens nothing any more."))
+    else:
+        messages.error(request, _("That link was used or had ended already."))
+    return redirect("people")
 
 
 def person_open_close(request: HttpRequest, member_id: int) -> HttpResponse:

@@ -21,6 +21,8 @@ from workshop.knocking import (
     wait_s,
 )
 from workshop.services.people import password_set
+from workshop.services.second_factor import factor_of
+from workshop.views.second_factor import step_begin
 
 
 class Login(LoginView):
@@ -42,8 +44,10 @@ class Login(LoginView):
         return super().form_invalid(form)
 
     def form_valid(self, form: Form) -> HttpResponse:
-        """Let somebody in, and their own tries be forgotten."""
+        """Let somebody in, or on to the second step, and their own tries be forgotten."""
         let_off(*_counted(self.request)[0])
+        if factor_of(form.get_user()) is not None:
+            return step_begin(self.request, form.get_user(), self.get_success_url())
         return super().form_valid(form)
 
 
