@@ -38,11 +38,11 @@ def test_six_pairs_for_a_stall(maker, hides, monkeypatch):  # noqa: F811
     monkeypatch.setattr(stock_runs, "SECONDS_TO_LAY_OUT", SECONDS)
     codes = [hide.code for hide in hides]
     plan_it(maker, codes)
-    costs, material = look_at_costs(maker)
+    costs, supplies = look_at_costs(maker)
     cut_it(maker, codes)
     made = finish_it(maker, costs)
     sold, cost = sell_some(maker, made)
-    look_at_the_month(maker, material, sold, cost)
+    look_at_the_month(maker, supplies, sold, cost)
     maker.tell("For a stall")
 
 
@@ -67,7 +67,10 @@ def plan_it(maker, codes):
 
 
 def look_at_costs(maker):
-    """Every pair's parts make its cost, and the pairs make the whole; return costs and material."""
+    """Every pair's parts make its cost, and the pairs make the whole.
+
+    Return the costs, and what all material but the leather comes to.
+    """
     rows = [[*map(money, row[2:])] for row in maker.cells("#pairs > .table-wide tbody tr")]
     assert len(rows) == 6
     for *parts, cost in rows:
@@ -79,7 +82,7 @@ def look_at_costs(maker):
     for table in maker.page.locator("#pairs details table").all():
         amounts = [money(cell.inner_text()) for cell in table.locator("td.num").all()]
         assert sum(amounts[:-1]) == amounts[-1]
-    return [row[-1] for row in rows], sum(row[0] + row[1] for row in rows)
+    return [row[-1] for row in rows], sum(row[1] for row in rows)
 
 
 def cut_it(maker, codes):
@@ -141,15 +144,14 @@ def sell_some(maker, made):
     return Decimal("150.00"), money(figures["Cost"])
 
 
-def look_at_the_month(maker, material, sold, cost):
+def look_at_the_month(maker, supplies, sold, cost):
     maker.follow("Month", within="nav")
     month = dict(zip(MONTH, maker.cells("main table tbody tr")[0][1:], strict=False))
     tax = Decimal("26.03")
     assert (month["pairs made"], month["off the shelf"]) == ("6", "1")
-    # The pairs bear the leather they took; of the hides nothing is left, as the rest was thrown
-    # away: 9 dm² at 1.10 and two remnants.
-    assert money(month["material"]) == material
+    # Of the hides nothing is left, as the rest was thrown away: 9 dm² at 1.10 and two remnants.
     leather = Decimal("9.90") + Decimal("4.10") + Decimal("6.30")
+    assert money(month["material"]) == supplies + leather
     assert ["Calf, chestnut", "3\xa0pieces", f"{leather}"] in maker.cells("main table tbody tr")
     assert money(month["income"]) == sold - tax
     assert (money(month["fees"]), money(month["shelf cost"])) == (Decimal("3.50"), cost)
