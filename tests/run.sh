@@ -54,8 +54,7 @@ wait "$beside"
 beside=""
 
 say "tests on SQLite"
-# Tables straight from the models: the migrations are run by the second round, and by start.sh's test.
-python -m pytest -q -n 2 --dist worksteal --no-migrations "$@"
+python -m pytest -q -n 2 --dist worksteal "$@"
 
 [ "${POSTGRES:-1}" = 1 ] || exit 0
 # What can differ between databases: guards, transactions, constraints, services, selectors, every

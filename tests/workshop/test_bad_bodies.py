@@ -6,14 +6,12 @@ from django.test import Client
 from tests.workshop.test_bad_files import row_counts
 from tests.workshop.test_doors import address_of, patterns
 from workshop.doors import DOORS
-from workshop.models import AuditEntry, WorkshopProfile
+from workshop.models import WorkshopProfile
 
 pytestmark = [pytest.mark.django_db, pytest.mark.every_database]
 LEAST = 200
 URLENCODED = "application/x-www-form-urlencoded"
 ODD = ["%00", "%FF", "99999999999999999999999", "[", "-1", "%ED%A0%80"]
-# The one form whose only field may be left empty: how long customers are kept.
-PRESSED = {("workshopprofile", "changed")}
 KEYS = ("q", "before", "page", "station", "style", "foot", "hide", "pairs", "month")
 
 BODIES = {
@@ -77,9 +75,7 @@ def test_every_address_takes_whatever_it_is_sent(owner, never_waiting):
                 send("a name of no letters", address.replace("no-such-thing", "%00%FF"))
     assert not faults, faults
     assert sent >= LEAST
-    pressed = set(AuditEntry.objects.values_list("record_kind", "action"))
     stored = {table for table, count in row_counts().items() if count != before[table]}
     # Presses without a field do what they say; a try in vain by a link is counted.
     print(f"{sent} sent, counted in {sorted(stored)}")
-    assert stored <= {"workshop_knock", "django_session", "workshop_auditentry"}, stored
-    assert pressed <= PRESSED, pressed
+    assert stored <= {"workshop_knock", "django_session"}, stored

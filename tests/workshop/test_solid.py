@@ -51,38 +51,37 @@ def test_what_cannot_be_drawn_says_why(owner_client, choice):
 
 @pytest.mark.browser
 @pytest.mark.django_db(transaction=True)
-def test_it_is_drawn_turned_and_taken_apart_by_buttons_and_keys(live_server, client, owner, choice):
-    from playwright.sync_api import sync_playwright
-
+def test_it_is_drawn_turned_and_taken_apart_by_buttons_and_keys(
+    browser, live_server, client, owner, choice
+):
     client.force_login(owner)
     seen = []
     # Painted by the processor: no machine that tests needs a graphics card.
     arguments = [word for word in CHROMIUM_ARGUMENTS if word != "--disable-gpu"]
     arguments += ["--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
     program = shutil.which("chromium") or shutil.which("chromium-browser")
-    with sync_playwright() as driver:
-        chromium = driver.chromium.launch(executable_path=program, args=arguments)
-        context = chromium.new_context(viewport={"width": 1000, "height": 800})
-        session = client.cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
-        page = context.new_page()
-        page.on("pageerror", lambda error: seen.append(str(error)))
-        page.on("console", lambda said: seen.append(said.text) if said.type == "error" else None)
-        page.goto(f"{live_server.url}{reverse('job-solid', args=[choice.commission.pk])}")
-        page.locator("#solid[data-drawn]").wait_for(timeout=60_000)
-        stage = page.locator("#solid-canvas")
-        pictures = [stage.screenshot()]
-        page.get_by_role("button", name="front").click()
-        pictures.append(stage.screenshot())
-        stage.focus()
-        page.keyboard.press("ArrowLeft")
-        pictures.append(stage.screenshot())
-        page.keyboard.press("+")
-        pictures.append(stage.screenshot())
-        page.get_by_label("foot", exact=True).uncheck()
-        pictures.append(stage.screenshot())
-        assert len(set(pictures)) == len(pictures)  # each press shows another picture
-        page.set_viewport_size({"width": 390, "height": 800})
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
-        chromium.close()
+    chromium = browser.browser_type.launch(executable_path=program, args=arguments)
+    context = chromium.new_context(viewport={"width": 1000, "height": 800})
+    session = client.cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
+    page = context.new_page()
+    page.on("pageerror", lambda error: seen.append(str(error)))
+    page.on("console", lambda said: seen.append(said.text) if said.type == "error" else None)
+    page.goto(f"{live_server.url}{reverse('job-solid', args=[choice.commission.pk])}")
+    page.locator("#solid[data-drawn]").wait_for(timeout=60_000)
+    stage = page.locator("#solid-canvas")
+    pictures = [stage.screenshot()]
+    page.get_by_role("button", name="front").click()
+    pictures.append(stage.screenshot())
+    stage.focus()
+    page.keyboard.press("ArrowLeft")
+    pictures.append(stage.screenshot())
+    page.keyboard.press("+")
+    pictures.append(stage.screenshot())
+    page.get_by_label("foot", exact=True).uncheck()
+    pictures.append(stage.screenshot())
+    assert len(set(pictures)) == len(pictures)  # each press shows another picture
+    page.set_viewport_size({"width": 390, "height": 800})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    chromium.close()
     assert not seen

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from workshop.models import Customer, WorkshopProfile
@@ -20,6 +21,12 @@ class KeepForm(forms.ModelForm):
                 "Whoever has passed it is listed here; nothing is erased by itself. Empty: no list."
             )
         }
+
+    def clean(self) -> dict[str, Any]:
+        """Take an empty box for a wish, but not a sending without the box."""
+        if self.add_prefix("keep_customers_months") not in self.data:
+            raise ValidationError(_("Nothing was sent; type the months and save again."))
+        return super().clean()
 
 
 class EraseForm(forms.Form):
