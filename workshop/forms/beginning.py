@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy
 
 from patterns.style import load_style, style_names
 from workshop.forms.account import WorkshopForm
+from workshop.forms.hide_rows import length_field
 from workshop.models import LeatherLot, RateCard, Supply, WorkshopProfile
 
 FIRST_SUPPLIES = Path(__file__).resolve().parent.parent / "data" / "first_supplies.toml"
@@ -32,7 +33,7 @@ QUESTIONS = {
     "profit_pct": gettext_lazy("What shall be left as profit (% of the price)?"),
 }
 LEATHER = ("leather_name", "colour", "thickness_mm", "length_mm", "width_mm", "paid")
-MOST_PIECE_MM = Decimal(4000)
+LEAST_PIECE_MM = Decimal(10)
 
 
 @cache
@@ -87,22 +88,8 @@ class FirstLeatherForm(forms.Form):
     )
     colour = forms.CharField(label=gettext_lazy("Colour"), max_length=40, required=False)
     thickness_mm = LeatherLot._meta.get_field("thickness_mm").formfield(required=False)
-    length_mm = forms.DecimalField(
-        label=gettext_lazy("Length (mm)"),
-        min_value=Decimal(10),
-        max_value=MOST_PIECE_MM,
-        max_digits=8,
-        decimal_places=2,
-        required=False,
-    )
-    width_mm = forms.DecimalField(
-        label=gettext_lazy("Width (mm)"),
-        min_value=Decimal(10),
-        max_value=MOST_PIECE_MM,
-        max_digits=8,
-        decimal_places=2,
-        required=False,
-    )
+    length_mm = length_field(gettext_lazy("Length (mm)"), least=LEAST_PIECE_MM)
+    width_mm = length_field(gettext_lazy("Width (mm)"), least=LEAST_PIECE_MM)
     paid = LeatherLot._meta.get_field("price").formfield(
         required=False, label=gettext_lazy("Paid for it")
     )
