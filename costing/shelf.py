@@ -77,6 +77,13 @@ class Shelf:
             "lots": [[left, whole, str(Fraction(cost))] for left, whole, cost in self._lots],
         }
 
+    def copied(self) -> "Shelf":
+        """Return a shelf of its own that holds the same."""
+        shelf = Shelf(self._way)
+        shelf._on_hand, shelf._average = self._on_hand, self._average
+        shelf._lots = self._lots.copy()
+        return shelf
+
     @property
     def on_hand(self) -> int:
         """Return how much is there."""

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from costing.day_plan import MOST_OVEN_PLACES
 from workshop.models.orders import Commission
+from workshop.read_once import read_once
 
 MOST_DAYS = 365
 
@@ -37,6 +38,7 @@ class DaySettings(models.Model):
         return str(_("settings of the day plan"))
 
     @classmethod
+    @read_once
     def current(cls) -> "DaySettings":
         """Return the one row, or one with the first values that is not stored yet."""
         return cls.objects.filter(pk=1).first() or cls(pk=1)

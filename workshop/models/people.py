@@ -8,6 +8,8 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from workshop.read_once import read_once
+
 
 class Role(models.TextChoices):
     """What a person may see and do; the table in `workshop.doors` says where."""
@@ -123,6 +125,7 @@ class WorkshopProfile(models.Model):
         return self.name
 
     @classmethod
+    @read_once
     def current(cls) -> "WorkshopProfile":
         """Return the one row, made on first use."""
         profile, _made = cls.objects.get_or_create(pk=1)

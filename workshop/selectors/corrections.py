@@ -12,6 +12,7 @@ from patterns.style import Style as Pattern
 from patterns.style_lines import Curve
 from workshop.lengths import length_text
 from workshop.models import Correction, Doll, FootVersion, Style
+from workshop.read_once import read_once
 
 GIRTH, CURVE = "girth:", "curve:"
 GIRTH_KEYS = tuple(key for key in MEASURE_KEYS if key.endswith("_girth"))
@@ -38,6 +39,7 @@ class CorrectionNote:
     day: str
 
 
+@read_once
 def corrections_of(doll: Doll, style: Style) -> list[Correction]:
     """Return all corrections of a doll in a style, newest first, those taken back too."""
     found = Correction.objects.filter(doll=doll, style=style)

@@ -28,6 +28,7 @@ from workshop.models import (
     WorkingDay,
     WorkLog,
 )
+from workshop.read_once import read_once
 from workshop.selectors.day_order import after_the_work, in_turn
 from workshop.selectors.work_log import minutes_planned, plans_for_stock, snapshot_parts
 from workshop.services.work_log import minutes_so_far
@@ -172,6 +173,7 @@ def first_places() -> dict[str, tuple[str, str]]:
     }
 
 
+@read_once
 def places_said() -> Places:
     """Return the places of all steps."""
     rows = StepPlace.objects.values_list("name", "where", "part")

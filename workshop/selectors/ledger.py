@@ -10,8 +10,9 @@ import sys
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 
-from django.db.models import Count, Max, Min
+from django.db.models import Count, Max, Min, OuterRef, Subquery
 from django.utils import timezone
 
 from costing.shelf import Shelf
@@ -74,12 +75,28 @@ def ledger_of(
 
 def shelves_now(supply_ids: Collection[int]) -> dict[int, Shelf]:
     """Return the shelves of supplies as they are, by the workshop's own way of costing."""
+    newest = StockMove.objects.filter(supply=OuterRef("supply")).order_by("-id")
     balances = StockBalance.objects.filter(supply__in=supply_ids, on_hand__gt=0)
+    states = balances.values_list(
+        "supply_id",
+        "on_hand",
+        "supply__pack_price",
+        "supply__pack_quantity",
+        Subquery(newest.values("id")[:1]),
+        Subquery(newest.values("made_at")[:1]),
+    )
     way = _way()
-    return {
-        supply_id: _worked(supply_id, way, LAST, NOTHING_WANTED, Ledger())
-        for supply_id in list(balances.values_list("supply_id", flat=True))
-    }
+    return {state[0]: _shelf_at(way, *state).copied() for state in list(states)}
+
+
+@lru_cache(maxsize=1_000)
+def _shelf_at(way: CostWay, supply_id: int, *_state: object) -> Shelf:
+    """Return a shelf as it stands; moves are never changed, so one state gives one shelf.
+
+    The state is all a shelf hangs on: its newest move, what is there, and the price by which
+    goods count whose cost nobody wrote down.
+    """
+    return _worked(supply_id, way, LAST, NOTHING_WANTED, Ledger())
 
 
 def _way() -> CostWay:

@@ -14,6 +14,7 @@ from workshop.models import (
     Repair,
     StyleVersion,
 )
+from workshop.read_once import read_once
 from workshop.selectors.places import (
     ANYWHERE_ELSE,
     countries_of,
@@ -113,6 +114,7 @@ def is_mended(commission: Commission) -> bool:
     return repair is not None and repair.kind != Repair.Kind.REMAKE
 
 
+@read_once
 def earlier_quote(job_id: int) -> int | None:
     """Return the id of a job's newest quote, else of the job it was ordered again after."""
     seen: set[int] = set()
@@ -155,6 +157,7 @@ def _sale_choice(typed: dict[str, str]) -> dict[str, str]:
     return chosen
 
 
+@read_once
 def styles_offered(*, also: str = "") -> list[StyleVersion]:
     """Return the newest version of every style on offer, and the one with the id `also`.
 
@@ -172,6 +175,7 @@ def styles_offered(*, also: str = "") -> list[StyleVersion]:
     return offered
 
 
+@read_once
 def hides_on_shelf(job_id: int | None = None, most: int = 200) -> list[Hide]:
     """Return the hides a job may be cut from, remnants first, then the newest.
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.db.models import Prefetch
 
 from workshop.models import Commission, DestinationTable, PlaceFee, PlaceOfSale, PlaceVersion
+from workshop.read_once import read_once
 
 MOST_PLACES = 200
 ANYWHERE_ELSE = "*"  # what stands for the countries without a row, where one is typed or chosen
@@ -45,6 +46,7 @@ def place_in_use(place_id: int) -> PlaceVersion | None:
     return versions.select_related("place").prefetch_related("fees").order_by("-version").first()
 
 
+@read_once
 def destinations_in_use() -> DestinationTable | None:
     """Return the table of destinations in use with its rows; None where there is none yet."""
     tables = DestinationTable.objects.prefetch_related("postage", "taxes")
