@@ -6,6 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from patterns.errors import LayoutError
 from patterns.hide import Hide
 from patterns.layout.check import layout_faults
+from patterns.layout.relax.compiled import remove_outdated
 from patterns.layout.relax.relaxer import CHAINS
 from patterns.layout.table import Table
 from patterns.layout.two_ways import TwoWays
@@ -80,6 +81,7 @@ def lay_out(
 
 def warm_up() -> None:
     """Have the search compiled and read in, so that the next layout begins at once."""
+    remove_outdated()
     square = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
     larger = tuple((2.5 * x, 2.5 * y) for x, y in square)
     # More than fits, so that the compiled part has something to do.

@@ -1,6 +1,9 @@
 """The one place where functions are handed to the compiler."""
 
 import hashlib
+import re
+import shutil
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -21,8 +24,21 @@ def _source_mark() -> str:
 # The compiler asks only whether the file of a function itself has changed: one that is kept would
 # go on with the old version of what it calls from another file. So each source has its folder.
 _settings: Any = numba.config
+_MARK = re.compile(r"[0-9a-f]{12}")
+_KEPT_FOR_S = 30 * 24 * 3600  # another version may still be run beside this one
 if _settings.CACHE_DIR:
     _settings.CACHE_DIR = str(Path(_settings.CACHE_DIR) / _source_mark())
+
+
+def remove_outdated() -> None:
+    """Remove what was compiled of other sources a month ago or longer."""
+    if not _settings.CACHE_DIR:
+        return
+    own = Path(_settings.CACHE_DIR)
+    for folder in own.parent.glob("*"):
+        is_other = _MARK.fullmatch(folder.name) and folder.name != own.name
+        if is_other and time.time() - folder.stat().st_mtime > _KEPT_FOR_S:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def compiled(function: _Function) -> _Function:
