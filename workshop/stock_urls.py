@@ -17,6 +17,7 @@ from workshop.views import (
 
 urlpatterns = [
     path("leather/", leather.leather, name="leather"),
+    path("leather/list.csv", leather.leather_file, name="leather-file"),
     path("leather/new/", leather.lot_new, name="lot-new"),
     path("leather/<int:lot_id>/", leather.lot, name="lot"),
     path("leather/<int:lot_id>/rub-test/", leather.rub_test_new, name="rub-test-new"),
@@ -54,6 +55,8 @@ urlpatterns = [
     path("supplies/count/", stock_take.stock_take_page, name="stock-take"),
     path("supplies/to-buy/", to_buy.to_buy_page, name="to-buy"),
     path("supplies/to-buy.csv", to_buy.to_buy_file, name="to-buy-file"),
+    path("supplies/list.csv", supplies.supplies_file, name="supplies-file"),
+    path("supplies/<int:supply_id>/moves.csv", supplies.supply_file, name="supply-file"),
     path("supplies/new/", supplies.supply_new, name="supply-new"),
     path("supplies/<int:supply_id>/", supplies.supply, name="supply"),
     path("supplies/<int:supply_id>/change/", supplies.supply_change, name="supply-change"),

@@ -5,6 +5,7 @@ from decimal import Decimal
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.db.models.functions import Lower
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -28,6 +29,7 @@ class Customer(Numbered):
     class Meta:
         verbose_name = _("customer")
         ordering = ["-number"]
+        indexes = [models.Index(Lower("name"), "number", name="customer_by_name")]
 
     def __str__(self) -> str:
         return f"{self.code} {self.name}"
@@ -77,6 +79,7 @@ class Doll(Numbered):
     class Meta:
         verbose_name = _("doll")
         ordering = ["-number"]
+        indexes = [models.Index(Lower("name"), "number", name="doll_by_name")]
 
     def __str__(self) -> str:
         return f"{self.code} {self.name}"

@@ -93,7 +93,10 @@ class Commission(Numbered):
     class Meta:
         verbose_name = _("job")
         ordering = ["-number"]
-        indexes = [models.Index(fields=["state", "-number"])]
+        indexes = [
+            models.Index(fields=["state", "-number"]),
+            models.Index(fields=["wanted_on", "number"], name="job_wanted_on"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(customer=None, doll=None)

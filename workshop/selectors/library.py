@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from django.db.models import OuterRef, Q, QuerySet, Subquery
+from django.db.models import Q, QuerySet
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.text import capfirst
 from django.utils.translation import gettext
@@ -21,8 +21,8 @@ from workshop.bridge import foot_from_version
 from workshop.doors import MONEY
 from workshop.drafting import last_picture
 from workshop.lengths import length_text
+from workshop.list_columns import newest_length
 from workshop.models import Commission, Customer, Doll, FootVersion
-from workshop.paging import ListPage, list_page
 from workshop.selectors.orders import number_in
 
 Points = list[list[float]]
@@ -40,8 +40,8 @@ def may_see_contact(role: str) -> bool:
 # --- customers and dolls -------------------------------------------------------------------
 
 
-def customers_found(text: str, before: str) -> ListPage:
-    """Return a page of customers whose name, e-mail or code holds the text."""
+def customers_found(text: str) -> QuerySet[Customer]:
+    """Return the customers whose name, e-mail or code holds the text."""
     customers = Customer.objects.all()
     if text:
         wanted = Q(name__icontains=text) | Q(email__icontains=text)
@@ -49,7 +49,7 @@ def customers_found(text: str, before: str) -> ListPage:
         if number is not None and text[:1].upper() in "C0123456789":
             wanted |= Q(number=number)
         customers = customers.filter(wanted)
-    return list_page(customers, before)
+    return customers
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,19 +66,18 @@ class DollRow:
     foot_length: str
 
 
-def dolls_found(text: str, before: str, role: str, *, house_only: bool = False) -> ListPage:
-    """Return a page of dolls whose name, code or customer's name holds the text."""
+def dolls_found(text: str, *, house_only: bool = False) -> QuerySet[Doll]:
+    """Return the dolls whose name, code or customer's name holds the text, for `doll_row`."""
     dolls = Doll.objects.filter(_doll_wanted(text)) if text else Doll.objects.all()
     if house_only:
         dolls = dolls.filter(customer=None)
-    page = list_page(_with_length(dolls), before)
-    return ListPage([_doll_row(doll, role) for doll in page.rows], page.next_before)
+    return _with_length(dolls)
 
 
 def dolls_of(customer: Customer, role: str) -> list[DollRow]:
     """Return a customer's dolls, newest first; at most 200."""
     dolls = _with_length(customer.dolls.all()).order_by("-number")[:200]
-    return [_doll_row(doll, role) for doll in dolls]
+    return [doll_row(doll, role) for doll in dolls]
 
 
 def _doll_wanted(text: str) -> Q:
@@ -91,15 +90,15 @@ def _doll_wanted(text: str) -> Q:
 
 
 def _with_length(dolls: QuerySet[Doll]) -> QuerySet[Doll]:
-    newest = FootVersion.objects.filter(doll=OuterRef("pk")).order_by("-id")
     return (
         dolls.select_related("customer")
         .only("number", "name", "material", "feet_kind", "customer__name", "customer__number")
-        .annotate(newest_length=Subquery(newest.values("foot_length")[:1]))
+        .annotate(newest_length=newest_length())
     )
 
 
-def _doll_row(doll: Any, role: str) -> DollRow:
+def doll_row(doll: Any, role: str) -> DollRow:
+    """Return a doll as lists show it."""
     return DollRow(
         id=doll.pk,
         code=doll.code,

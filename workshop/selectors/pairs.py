@@ -9,7 +9,6 @@ from django.db.models import Count, QuerySet
 from costing.money import to_minor_unit
 from workshop.doors import MONEY
 from workshop.models import Article, Commission, FinishedPair
-from workshop.paging import ListPage, list_page
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +23,7 @@ class PairRow:
     state_words: str
     where: str
     made_on: datetime.date
+    sold_on: datetime.date | None
     commission: Commission | None
     article: Article | None
     currency: str
@@ -55,6 +55,7 @@ def pair_row(pair: FinishedPair, role: str) -> PairRow:
         state_words=str(pair.get_state_display()),
         where=where,
         made_on=pair.made_on,
+        sold_on=pair.sold_on,
         commission=pair.commission,
         article=pair.article if sees else None,
         currency=pair.currency if sees else "",
@@ -72,12 +73,6 @@ def pairs_of(state: str) -> QuerySet[FinishedPair]:
     """Return the pairs in a state, all of them for any other word."""
     pairs = FinishedPair.objects.select_related("place", "customer", "commission", "article")
     return pairs.filter(state=state) if state in FinishedPair.State.values else pairs
-
-
-def pairs_page(role: str, *, state: str, before: str) -> ListPage:
-    """Return a page of pairs, newest first."""
-    page = list_page(pairs_of(state), before)
-    return ListPage([pair_row(pair, role) for pair in page.rows], page.next_before)
 
 
 def pair_counts() -> list[tuple[str, str, int]]:

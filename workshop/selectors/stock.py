@@ -133,19 +133,17 @@ def _code_numbers(text: str) -> tuple[str, int] | None:
     return (found[1].upper(), int(found[2])) if found else None
 
 
-def leather_page(role: str, *, text: str, state: str, before: str) -> ListPage:
-    """Return a page of lots with their hides, newest lot first.
+def lots_found(text: str, state: str, *, hides_most: int | None = None) -> QuerySet[LeatherLot]:
+    """Return the lots with their hides, for `lot_row`.
 
     Parameters
     ----------
-    role : str
-        Who asks.
     text : str
         A part of a name or colour, or a code such as L-0004 or H-0012; empty for all.
     state : str
         A state of hides; lots without such a hide are left out. Anything else: all.
-    before : str
-        The number the page goes on below.
+    hides_most : int
+        How many hides come with each lot; None for all.
     """
     lots = LeatherLot.objects.all()
     wanted = Q()
@@ -162,12 +160,14 @@ def leather_page(role: str, *, text: str, state: str, before: str) -> ListPage:
     if wanted:
         lots = lots.filter(Exists(Hide.objects.filter(wanted, lot=OuterRef("pk"))))
     hides = Hide.objects.filter(wanted).defer(*OUTLINES).order_by("-number")
-    lots = lots.annotate(hide_count=_count_of(Hide.objects.filter(wanted))).prefetch_related(
-        Prefetch("hides", hides[:HIDES_SHOWN], to_attr="hides_shown")
+    return lots.annotate(hide_count=_count_of(Hide.objects.filter(wanted))).prefetch_related(
+        Prefetch("hides", hides[:hides_most], to_attr="hides_shown")
     )
-    page = list_page(lots, before)
-    rows = [_lot_row(lot, role, lot.hides_shown, lot.hide_count) for lot in page.rows]
-    return ListPage(rows, page.next_before)
+
+
+def lot_row(lot: LeatherLot, role: str) -> LotRow:
+    """Return one of the lots found, with its hides."""
+    return _lot_row(lot, role, lot.hides_shown, lot.hide_count)
 
 
 def _count_of(hides: QuerySet[Hide]) -> Coalesce:
@@ -317,8 +317,8 @@ def _units(thousandths: int) -> Decimal:
     return Decimal(thousandths) / THOUSANDTHS
 
 
-def supplies_page(role: str, *, text: str, kind: str, before: str) -> ListPage:
-    """Return a page of supplies with what is on hand, newest first."""
+def supplies_found(text: str, kind: str) -> QuerySet[Supply]:
+    """Return the supplies of a kind whose name or code holds the text, for `supply_row`."""
     supplies = Supply.objects.select_related("balance")
     if kind in Supply.Kind.values:
         supplies = supplies.filter(kind=kind)
@@ -327,13 +327,13 @@ def supplies_page(role: str, *, text: str, kind: str, before: str) -> ListPage:
         supplies = supplies.filter(number=code[1])
     elif text.strip():
         supplies = supplies.filter(name__icontains=text.strip()[:80])
-    page = list_page(supplies, before)
-    return ListPage([supply_row(supply, role) for supply in page.rows], page.next_before)
+    return supplies
 
 
-def ledger_page(supply: Supply, *, before: str) -> ListPage:
-    """Return a page of a supply's ledger, newest line first."""
-    return list_page(supply.moves.select_related("made_by"), before, key="id")
+def moves_found(supply: Supply, kind: str) -> QuerySet[StockMove]:
+    """Return a supply's ledger, its lines of one kind where that is named."""
+    moves = supply.moves.select_related("made_by")
+    return moves.filter(kind=kind) if kind in StockMove.Kind.values else moves
 
 
 @dataclass(frozen=True, slots=True)

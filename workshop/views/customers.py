@@ -5,6 +5,8 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from workshop.forms.library import CustomerForm
+from workshop.list_columns import CUSTOMERS
+from workshop.listing import Listing
 from workshop.models import Commission, Customer
 from workshop.paging import list_page
 from workshop.selectors.library import customers_found, dolls_of
@@ -16,9 +18,15 @@ LONGEST_NOTE = Customer._meta.get_field("note").max_length
 
 def customers(request: HttpRequest) -> HttpResponse:
     """Show the customers, newest first, or those a search finds."""
-    text = search_text(request)
-    page = customers_found(text, request.GET.get("before", ""))
-    return render(request, "customers/customers.html", {"page": page, "text": text})
+    text, listing = search_text(request), Listing(CUSTOMERS, request)
+    context = {"listing": listing, "page": listing.page(customers_found(text)), "text": text}
+    return render(request, "customers/customers.html", context)
+
+
+def customers_file(request: HttpRequest) -> HttpResponse:
+    """Send the customers a search finds as a table."""
+    listing = Listing(CUSTOMERS, request)
+    return listing.file("customers", listing.all_of(customers_found(search_text(request))))
 
 
 def customer(request: HttpRequest, customer_id: int) -> HttpResponse:

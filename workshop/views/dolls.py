@@ -1,5 +1,6 @@
 """Dolls: the list, one doll with every foot measured, and the form."""
 
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -7,11 +8,14 @@ from django.urls import reverse
 from workshop.documents.measuring_card import measuring_card_text
 from workshop.forms.library import DollForm
 from workshop.forms.measuring import AskForm
+from workshop.list_columns import DOLLS
+from workshop.listing import Listing
 from workshop.models import Doll
 from workshop.paper_values import card_heading
 from workshop.selectors.library import (
     customer_suggestions,
     doll_card,
+    doll_row,
     doll_with_customer_name,
     dolls_found,
 )
@@ -24,11 +28,26 @@ LONGEST_NOTE = Doll._meta.get_field("note").max_length
 
 def dolls(request: HttpRequest) -> HttpResponse:
     """Show the dolls, newest first, or those a search finds."""
-    text = search_text(request)
-    house_only = request.GET.get("house") == "1"
-    page = dolls_found(text, request.GET.get("before", ""), request.role, house_only=house_only)
-    context = {"page": page, "text": text, "house_only": house_only}
+    text, house_only, found = _found(request)
+    listing = Listing(DOLLS, request)
+    context = {
+        "listing": listing,
+        "page": listing.page(found, doll_row),
+        "text": text,
+        "house_only": house_only,
+    }
     return render(request, "dolls/dolls.html", context)
+
+
+def dolls_file(request: HttpRequest) -> HttpResponse:
+    """Send the dolls a search finds as a table."""
+    listing = Listing(DOLLS, request)
+    return listing.file("dolls", listing.all_of(_found(request)[2], doll_row))
+
+
+def _found(request: HttpRequest) -> tuple[str, bool, QuerySet[Doll]]:
+    text, house_only = search_text(request), request.GET.get("house") == "1"
+    return text, house_only, dolls_found(text, house_only=house_only)
 
 
 def doll(request: HttpRequest, doll_id: int) -> HttpResponse:

@@ -1,22 +1,17 @@
 """The list for sale: prices asked, prices as they should be today, and articles put on it."""
 
-from decimal import Decimal
-
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from costing.money import to_minor_unit
-from workshop.bridge import as_written
 from workshop.forms.for_sale import GuideForm, PairsForm
+from workshop.list_columns import ARTICLES
+from workshop.listing import Listing
 from workshop.models import Article, PlaceOfSale, WorkshopProfile
-from workshop.month_files import table_csv
 from workshop.selectors.for_sale import (
-    ArticleRow,
     article_row,
     article_rows,
     articles_listed,
@@ -40,9 +35,12 @@ def for_sale(request: HttpRequest) -> HttpResponse:
     place = _place(request.GET)
     is_off = request.GET.get("off") == "1"
     rows = article_rows(place_id=place.pk if place else None, offered=not is_off)
+    listing = Listing(ARTICLES, request)
+    rows = listing.rows_sorted(rows)
     run, done = latest_run(), finished_run()
     waiting = [row for row in rows if row.waits]
     context = {
+        "listing": listing,
         "rows": rows,
         "place": place,
         "places": PlaceOfSale.objects.filter(articles__isnull=False).distinct(),
@@ -186,49 +184,9 @@ def article_offered(request: HttpRequest, article_id: int) -> HttpResponse:
     return redirect("article", article_id)
 
 
-COLUMNS = (
-    "article", "what", "style", "size", "foot_length_mm", "leather", "colour", "place", "currency",
-    "price_asked", "asked_since", "cost_then", "cost_today", "price_today", "profit_kept",
-    "profit_kept_pct", "below_floor", "fault",
-)  # fmt: skip
-
-
 def for_sale_file(request: HttpRequest) -> HttpResponse:
     """Send the list as a table."""
-    place = _place(request.GET)
-    rows = article_rows(place_id=place.pk if place else None)
-    answer = HttpResponse(
-        table_csv(COLUMNS, (_cells(row) for row in rows)), content_type="text/csv; charset=utf-8"
-    )
-    name = f"for-sale-{timezone.localdate().isoformat()}.csv"
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
-    return answer
-
-
-def _cells(row: ArticleRow) -> tuple[object, ...]:
-    record, asked, today = row.article, row.asked, row.today
-    currency = today.currency if today else asked.currency if asked else ""
-
-    def money(value: Decimal | None) -> Decimal | None:
-        return None if value is None else to_minor_unit(value, currency)
-
-    return (
-        record.code,
-        record.get_kind_display(),
-        record.style.style.name,
-        record.foot.doll.name if record.foot else "",
-        as_written(record.foot.foot_length) if record.foot else None,
-        record.lot.name if record.lot else "",
-        record.lot.colour if record.lot else "",
-        record.place.name if record.place else "",
-        currency,
-        money(asked.price) if asked else None,
-        timezone.localdate(asked.made_at) if asked else None,
-        money(asked.cost) if asked else None,
-        money(today.cost) if today else None,
-        money(today.price) if today else None,
-        money(today.kept_profit) if today else None,
-        today.kept_pct if today else None,
-        row.is_below_floor,
-        row.fault,
-    )
+    place, is_off = _place(request.GET), request.GET.get("off") == "1"
+    rows = article_rows(place_id=place.pk if place else None, offered=not is_off)
+    listing = Listing(ARTICLES, request)
+    return listing.file("for-sale", listing.rows_sorted(rows))

@@ -12,10 +12,12 @@ from workshop.forms.hides import MARKS, HideEntry, take_outline
 from workshop.forms.rub_tests import RubTestForm
 from workshop.forms.stock import LotForm
 from workshop.hide_sheet import hide_sheet, hide_sheet_of
+from workshop.list_columns import LEATHER
+from workshop.listing import Listing
 from workshop.models import Hide, LeatherLot, RubTest, WorkshopProfile
 from workshop.photo_files import photo_content, photo_take
 from workshop.selectors.hide_history import hide_history
-from workshop.selectors.stock import hide_shown, leather_page, lot_shown
+from workshop.selectors.stock import HIDES_SHOWN, hide_shown, lot_row, lot_shown, lots_found
 from workshop.services.stock import hide_receive
 from workshop.uploads import UploadError, read_outline_upload, unit_asked, upload_given
 from workshop.views.large import answers_too_much
@@ -34,12 +36,27 @@ PARTS = (
 
 def leather(request: HttpRequest) -> HttpResponse:
     """Show the lots with their hides."""
-    asked = {"q": search_text(request), "state": request.GET.get("state", "")}
-    page = leather_page(
-        request.role, text=asked["q"], state=asked["state"], before=request.GET.get("before", "")
-    )
-    context = {"page": page, "asked": asked, "states": Hide.State.choices, **_currency()}
+    asked, listing = _asked(request), Listing(LEATHER, request)
+    found = lots_found(asked["q"], asked["state"], hides_most=HIDES_SHOWN)
+    context = {
+        "listing": listing,
+        "page": listing.page(found, lot_row),
+        "asked": asked,
+        "states": Hide.State.choices,
+        **_currency(),
+    }
     return render(request, "leather/leather.html", context)
+
+
+def leather_file(request: HttpRequest) -> HttpResponse:
+    """Send the lots with their hides as a table, a row a hide."""
+    asked, listing = _asked(request), Listing(LEATHER, request)
+    lots = listing.all_of(lots_found(asked["q"], asked["state"]), lot_row)
+    return listing.file("leather", ((lot, hide) for lot in lots for hide in lot.hides or [None]))
+
+
+def _asked(request: HttpRequest) -> dict[str, str]:
+    return {"q": search_text(request), "state": request.GET.get("state", "")}
 
 
 def lot_new(request: HttpRequest) -> HttpResponse:

@@ -24,10 +24,11 @@ from workshop.drafting import last_picture
 from workshop.fit import feet_compared, fit_lines, heel_offers, station_words
 from workshop.forms.orders import GAPS_MM, ChoiceForm
 from workshop.forms.sale_choice import sale_of
+from workshop.list_columns import JOBS
+from workshop.listing import Listing
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
 from workshop.models import Commission, Correction, Style, WorkshopProfile
 from workshop.moved import Moved, choice_moved
-from workshop.paging import list_page
 from workshop.pictures import layout_svg, pieces_svg, shoe_svg
 from workshop.selectors.corrections import (
     CorrectionNote,
@@ -91,10 +92,25 @@ GAP_WORDS = {
 
 def jobs(request: HttpRequest) -> HttpResponse:
     """List the jobs, newest first, with a search."""
-    text, state = search_text(request), request.GET.get("state", "")
-    page = list_page(jobs_found(text, state, request.role), request.GET.get("before", ""))
-    context = {"page": page, "q": text, "state": state, "states": Commission.State.choices}
+    text, state, listing = _asked(request)
+    context = {
+        "listing": listing,
+        "page": listing.page(jobs_found(text, state, request.role)),
+        "q": text,
+        "state": state,
+        "states": Commission.State.choices,
+    }
     return render(request, "orders/jobs.html", context)
+
+
+def jobs_file(request: HttpRequest) -> HttpResponse:
+    """Send the jobs that a search and a state leave as a table."""
+    text, state, listing = _asked(request)
+    return listing.file("jobs", listing.all_of(jobs_found(text, state, request.role)))
+
+
+def _asked(request: HttpRequest) -> tuple[str, str, Listing]:
+    return search_text(request), request.GET.get("state", ""), Listing(JOBS, request)
 
 
 @vary_on_headers("HX-Request")

@@ -8,7 +8,6 @@ from django.core.exceptions import ValidationError
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
@@ -22,9 +21,10 @@ from workshop.forms.pairs import (
     SellForm,
     TakeForm,
 )
+from workshop.list_columns import PAIRS
+from workshop.listing import Listing
 from workshop.models import Commission, Customer, FinishedPair, WorkshopProfile
-from workshop.month_files import table_csv
-from workshop.selectors.pairs import pair_counts, pair_row, pair_steps, pairs_of, pairs_page
+from workshop.selectors.pairs import pair_counts, pair_row, pair_steps, pairs_of
 from workshop.services.pairs import (
     pair_back,
     pair_mark_down,
@@ -41,11 +41,6 @@ from workshop.views.pages import take_errors
 State = FinishedPair.State
 SUGGESTIONS = 100  # customers offered while typing
 UNSOLD = (State.HERE, State.RESERVED, State.AWAY)
-COLUMNS = (
-    "pair", "name", "state", "where", "made_on", "currency", "cost", "asked", "sold_on", "paid",
-    "tax", "fee", "fees_lost", "earned",
-)  # fmt: skip
-
 # Each step: what its button says, its form, what does it, and where a pair must be for it.
 Step = tuple[Any, type[Form], Callable[..., None], tuple[str, ...]]
 MOVES: dict[str, Step] = {
@@ -63,10 +58,10 @@ DEALS: dict[str, Step] = {
 
 def pairs(request: HttpRequest) -> HttpResponse:
     """List the pairs, ?state= for those in one state."""
-    state = request.GET.get("state", "")
-    page = pairs_page(request.role, state=state, before=request.GET.get("before", ""))
+    state, listing = request.GET.get("state", ""), Listing(PAIRS, request)
     context = {
-        "page": page,
+        "listing": listing,
+        "page": listing.page(pairs_of(state), pair_row),
         "state": state,
         "counts": pair_counts(),
         "currency": WorkshopProfile.current().currency,
@@ -76,23 +71,8 @@ def pairs(request: HttpRequest) -> HttpResponse:
 
 def pairs_file(request: HttpRequest) -> HttpResponse:
     """Send the pairs as a table, ?state= for those in one state."""
-    found = pairs_of(request.GET.get("state", ""))
-    rows = ((pair, pair_row(pair, request.role)) for pair in found.iterator(chunk_size=500))
-    content = table_csv(
-        COLUMNS,
-        (
-            (
-                row.code, row.name, row.state, row.where, pair.made_on, row.currency, row.cost,
-                row.asked, pair.sold_on, row.sold_price, row.sold_tax, row.sold_fee,
-                row.lost_fees, row.earned,
-            )
-            for pair, row in rows
-        ),
-    )  # fmt: skip
-    answer = HttpResponse(content, content_type="text/csv; charset=utf-8")
-    name = f"pairs-{timezone.localdate().isoformat()}.csv"
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
-    return answer
+    listing = Listing(PAIRS, request)
+    return listing.file("pairs", listing.all_of(pairs_of(request.GET.get("state", "")), pair_row))
 
 
 def pairs_new(request: HttpRequest) -> HttpResponse:

@@ -8,9 +8,11 @@ from django.utils.translation import gettext as _
 
 from workshop.doors import OWNER
 from workshop.forms.stock import MoveForm, SupplyForm
-from workshop.models import Supply, WorkshopProfile
+from workshop.list_columns import MOVES, SUPPLIES
+from workshop.listing import Listing
+from workshop.models import StockMove, Supply, WorkshopProfile
 from workshop.selectors.reservations import jobs_holding
-from workshop.selectors.stock import ledger_page, supplies_page, supply_row
+from workshop.selectors.stock import moves_found, supplies_found, supply_row
 from workshop.services.reservations import move_book
 from workshop.services.stock import supply_save
 from workshop.views.pages import search_text, take_errors
@@ -18,12 +20,26 @@ from workshop.views.pages import search_text, take_errors
 
 def supplies(request: HttpRequest) -> HttpResponse:
     """Show the supplies with what is on hand."""
-    asked = {"q": search_text(request), "kind": request.GET.get("kind", "")}
-    page = supplies_page(
-        request.role, text=asked["q"], kind=asked["kind"], before=request.GET.get("before", "")
-    )
-    context = {"page": page, "asked": asked, "kinds": Supply.Kind.choices, **_currency()}
+    asked, listing = _asked(request), Listing(SUPPLIES, request)
+    context = {
+        "listing": listing,
+        "page": listing.page(supplies_found(asked["q"], asked["kind"]), supply_row),
+        "asked": asked,
+        "kinds": Supply.Kind.choices,
+        **_currency(),
+    }
     return render(request, "supplies/supplies.html", context)
+
+
+def supplies_file(request: HttpRequest) -> HttpResponse:
+    """Send the supplies that a search and a kind leave as a table."""
+    asked, listing = _asked(request), Listing(SUPPLIES, request)
+    found = supplies_found(asked["q"], asked["kind"])
+    return listing.file("supplies", listing.all_of(found, supply_row))
+
+
+def _asked(request: HttpRequest) -> dict[str, str]:
+    return {"q": search_text(request), "kind": request.GET.get("kind", "")}
 
 
 def supply_new(request: HttpRequest) -> HttpResponse:
@@ -86,10 +102,21 @@ def _move_form(request: HttpRequest, record: Supply) -> MoveForm:
     )
 
 
+def supply_file(request: HttpRequest, supply_id: int) -> HttpResponse:
+    """Send a supply's ledger as a table."""
+    record, listing = _supply(supply_id), Listing(MOVES, request, key="id")
+    found = moves_found(record, request.GET.get("kind", ""))
+    return listing.file(f"moves-{record.code}", listing.all_of(found))
+
+
 def _supply_page(request: HttpRequest, record: Supply, form: MoveForm) -> HttpResponse:
+    listing, kind = Listing(MOVES, request, key="id"), request.GET.get("kind", "")
     context = {
         "supply": supply_row(record, request.role),
-        "page": ledger_page(record, before=request.GET.get("before", "")),
+        "listing": listing,
+        "page": listing.page(moves_found(record, kind)),
+        "kind": kind,
+        "kinds": StockMove.Kind.choices,
         "form": form,
         "holding": jobs_holding(record),
         **_currency(),
