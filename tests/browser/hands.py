@@ -25,8 +25,9 @@ STOP = """(target) => {
     end: here === document.body, reached: here === target,
   };
 }"""
-UNSEEN_WHEN_LEFT = """[...document.querySelectorAll("a, button, input, select, textarea, summary")]
-  .filter((part) => part !== document.activeElement && getComputedStyle(part).outlineStyle !== "none")
+UNSEEN_WHEN_LEFT = """[...document.querySelectorAll("a, button, input, select, textarea")]
+  .filter((part) => part !== document.activeElement)
+  .filter((part) => getComputedStyle(part).outlineStyle !== "none")
   .map((part) => part.outerHTML.slice(0, 80))"""
 SMALL = """(least) => [...document.querySelectorAll(
     "main button, main .button, main input:not([type=hidden]), main select, main textarea, "

@@ -1,4 +1,4 @@
-"""The whole job, from an empty workshop to a sent quote, by keyboard, on a phone, without scripts."""
+"""From an empty workshop to a sent quote by keyboard alone, on a phone, and without scripts."""
 
 from contextlib import contextmanager
 
