@@ -23,6 +23,7 @@ RINGS_MAX = 201  # a hide and its 200 defects
 HEEL_SHARE = 0.2  # of a sole's length from the back
 FLAT_MM = 0.1  # how far a curve may lie from the straight pieces it becomes
 SAME_POINT_MM = 0.05  # two ends this near are one corner: far below a knife's way
+CELL_MOST = 100_000  # characters of a cell; no number is so long
 NUMBER = re.compile(r"[-+]?(\d{1,9}(\.\d{0,12})?|\.\d{1,12})(e[-+]?\d{1,2})?", re.ASCII | re.I)
 
 
@@ -84,9 +85,12 @@ def _table(text: str, mark: str) -> Iterator[tuple[int, list[str]]]:
     # No cell of such a table holds a line break, so lines and records are one.
     for number, line in enumerate(text.splitlines(), 1):
         try:
-            yield number, next(csv.reader((line,), delimiter=mark), [])
+            cells = next(csv.reader((line,), delimiter=mark), [])
         except csv.Error:
-            raise line_fault(number, "has a cell that is far too long") from None
+            cells = [line]  # the reader's own limit, which others may set
+        if any(len(cell) > CELL_MOST for cell in cells):
+            raise line_fault(number, "has a cell that is far too long")
+        yield number, cells
 
 
 def _plain(cell: str, mark: str) -> str:

@@ -1,5 +1,6 @@
 """Outlines of hides from CSV, SVG and DXF: the same square whichever way, faults by their line."""
 
+import csv
 from io import StringIO
 from math import cos, pi, sin
 
@@ -373,3 +374,13 @@ def test_a_sole_from_a_drawing_has_its_heel_at_the_origin():
     assert max(x for x, _ in sole) == pytest.approx(75.0)
     heel = [y for x, y in sole if x < 1.0]
     assert sum(heel) == pytest.approx(0.0)
+
+
+def test_a_cell_far_too_long_is_told_whatever_limit_others_have_set():
+    text = "0,0\n" + "9" * 200_000 + ",0\n"
+    before = csv.field_size_limit(1_000_000)
+    try:
+        with pytest.raises(OutlineError, match="Line 2 .*far too long"):
+            outlines_from_csv(text)
+    finally:
+        csv.field_size_limit(before)
