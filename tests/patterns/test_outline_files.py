@@ -380,7 +380,7 @@ def test_a_cell_far_too_long_is_told_whatever_limit_others_have_set():
     text = "0,0\n" + "9" * 200_000 + ",0\n"
     before = csv.field_size_limit(1_000_000)
     try:
-        with pytest.raises(OutlineError, match="Line 2 .*far too long"):
+        with pytest.raises(OutlineError, match=r"Line 2 .*far too long"):
             outlines_from_csv(text)
     finally:
         csv.field_size_limit(before)
