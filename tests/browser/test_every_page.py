@@ -25,8 +25,14 @@ ROOT = Path(__file__).parents[2]
 AXE = (ROOT / "tests" / "axe" / "axe.min.js").read_text(encoding="utf-8")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 RULES = {"runOnly": {"type": "tag", "values": TAGS}}
-# The schemes differ in nothing but their colours (`site.css`), so that the second looks at those.
-COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
+# The schemes differ in nothing but their colours (`site.css`), so that the second looks at those;
+# it looks on a phone, where fingers tap and the menu's words stand in the page.
+ON_A_PHONE = ["color-contrast", "link-in-text-block", "target-size"]
+COLOURS = {"runOnly": {"type": "rule", "values": ON_A_PHONE}}
+# 1280 px at 200 % zoom shows 640 px of a page (WCAG 2.2, 1.4.4 Resize Text).
+WIDTHS = (1920, 1280, 768, 640, 390)
+HEIGHT = 900
+SCROLLS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 OPEN_ALL = "for (const part of document.querySelectorAll('details')) part.open = true"
 RUN = """async (options) => {
   const all = {...options, resultTypes: ["violations"], preload: false, iframes: false};
@@ -36,13 +42,32 @@ RUN = """async (options) => {
 }"""
 
 
-def faults_on(page):
-    """Return what breaks the rules on the page as it is shown, in both colour schemes."""
+class Screen:
+    """A page's screen, made wider and narrower by the browser's own protocol: it does not wait."""
+
+    def __init__(self, page):
+        self.page = page
+        self.protocol = page.context.new_cdp_session(page)
+
+    def set_width(self, width):
+        """Return by how much the page is wider than a screen of this width."""
+        size = {"width": width, "height": HEIGHT, "deviceScaleFactor": 1, "mobile": False}
+        self.protocol.send("Emulation.setDeviceMetricsOverride", size)
+        return self.page.evaluate(SCROLLS)
+
+
+def faults_on(screen):
+    """Return what breaks the rules in both schemes, and where the page scrolls sideways."""
+    page = screen.page
     page.evaluate(OPEN_ALL)
     faults = page.evaluate(RUN, RULES)
+    for width in WIDTHS:
+        if (wide := screen.set_width(width)) > 0:
+            faults.append(f"{wide} px wider than a screen of {width}")
     page.emulate_media(color_scheme="dark")
-    faults += [f"dark, {fault}" for fault in page.evaluate(RUN, COLOURS)]
+    faults += [f"dark, phone: {fault}" for fault in page.evaluate(RUN, COLOURS)]
     page.emulate_media(color_scheme="light")
+    screen.set_width(1280)
     return faults
 
 
@@ -57,12 +82,13 @@ def afar(page, host):
 def looked_over(page, base, pages):
     """Open each page and return what is wrong with it, by its name and address."""
     page.add_init_script(AXE)
+    screen = Screen(page)
     sent = afar(page, urlsplit(base).hostname)
     found = {}
     for opened in pages:
         wanted = base + opened.address
         answer = page.goto(wanted)
-        faults = faults_on(page)
+        faults = faults_on(screen)
         if answer.status != 200 or page.url != wanted:
             faults.append(f"answered {answer.status} at {page.url}")
         if faults:
