@@ -68,6 +68,10 @@ def accept(hand, link, price):
     """A customer opens the link and says yes."""
     hand.begin(link.removeprefix(hand.base))
     assert money(hand.read(".price")) == price
+    hand.page.emulate_media(media="print")
+    assert hand.page.locator(".masthead-title").is_visible()  # whose quote it is
+    assert not hand.page.get_by_role("button").first.is_visible()
+    hand.page.emulate_media(media="screen")
     hand.press("Accept this quote")
     assert "Accepted on" in hand.read()
 
@@ -124,7 +128,7 @@ def test_the_whole_job_without_scripts(browser, login, live_server):
         assert BackgroundJob.objects.get(kind="layout").state == "done"
         hand.open_station("price")
         price, link = saved(hand)
-        with opened(browser, base, Maker, **options) as customer:
+        with opened(browser, base, Plain, **options) as customer:
             customer.begin(link.removeprefix(base))
             customer.write(text="May the lining be green?")
             customer.press("Send the question")
