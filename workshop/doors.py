@@ -47,6 +47,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     # the way in
     "login": form(ALL, ALL),
     "own-login": form(EVERYONE_IN, EVERYONE_IN),
+    "own-lengths": act(EVERYONE_IN),
     "second-step": form(ALL, ALL),
     "second-factor": form(OWNERS, OWNERS),
     "log-out-everywhere": act(EVERYONE_IN),

@@ -145,6 +145,7 @@ SUPPLIES = (
         cell=lambda row: row.unit_cost,
         css="num wide-only",
         is_money=True,
+        names_currency=True,
     ),
     Column("supplier", cell=lambda row: row.supplier, is_money=True),
 )

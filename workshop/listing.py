@@ -16,6 +16,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from workshop.doors import MONEY
+from workshop.models import WorkshopProfile
 from workshop.month_files import table_csv
 from workshop.paging import NEWEST, ListPage, Order, list_page, sorted_by
 
@@ -61,6 +62,7 @@ class Column:
     css: str = ""
     may_be_empty: bool = False
     is_money: bool = False
+    names_currency: bool = False
 
     @property
     def is_sorted_by(self) -> bool:
@@ -124,13 +126,16 @@ class Listing:
         return [self._head(column) for column in self.columns if column.words]
 
     def _head(self, column: Column) -> Head:
+        words = column.words
+        if column.names_currency:
+            words = f"{words} ({WorkshopProfile.current().currency})"
         if not column.is_sorted_by:
-            return Head(column.words, column.css, "", "")
+            return Head(words, column.css, "", "")
         if column is not self.column:
-            return Head(column.words, column.css, self._address(column.key), "")
+            return Head(words, column.css, self._address(column.key), "")
         way = "descending" if self.is_falling else "ascending"
         turned = column.key if self.is_falling else f"-{column.key}"
-        return Head(column.words, column.css, self._address(turned), way)
+        return Head(words, column.css, self._address(turned), way)
 
     def _address(self, sort: str) -> str:
         query = self.query.copy()

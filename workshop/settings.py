@@ -84,6 +84,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "workshop.read_once.ReadOnceMiddleware",
     "workshop.doors.DoorMiddleware",
+    "workshop.own_ways.RecentMiddleware",
 ]
 
 ROOT_URLCONF = "workshop.urls"

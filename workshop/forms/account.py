@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from costing.errors import CostError
 from costing.money import currency_digits
-from workshop.models import Role, WorkshopProfile
+from workshop.models import Member, Role, WorkshopProfile
 
 
 class NewPasswordForm(forms.Form):
@@ -89,6 +89,15 @@ class OutEverywhereForm(forms.Form):
         if not self._asker.check_password(now):
             raise forms.ValidationError(_("That is not your password."))
         return now
+
+
+class LengthsForm(forms.ModelForm):
+    """The unit a person types lengths in."""
+
+    class Meta:
+        model = Member
+        fields = ["length_unit"]
+        widgets = {"length_unit": forms.RadioSelect}
 
 
 class PasswordForm(OutEverywhereForm, NewPasswordForm):

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from patterns.foot import MEASURE_KEYS, Foot
 from patterns.measures import CompleteMeasures, complete_measures
 from workshop.forms.library import FootForm
+from workshop.lengths import sentence_in
 from workshop.selectors.library import labels
 
 
 @dataclass(frozen=True, slots=True)
 class MeasureNote:
-    """What stands beside one box: faults, or what an empty box is taken as."""
+    """What stands beside one box: faults, or what an empty box is taken as, with its unit."""
 
     key: str
     errors: list[str]
@@ -45,7 +46,8 @@ def foot_checks(form: FootForm) -> FootChecks:
     helpful = complete.most_helpful if complete else None
     return FootChecks(
         notes=[
-            MeasureNote(key, errors.get(key, []), _inferred(key, complete)) for key in MEASURE_KEYS
+            MeasureNote(key, errors.get(key, []), sentence_in(_inferred(key, complete), form.unit))
+            for key in MEASURE_KEYS
         ],
         others=[
             said
@@ -61,4 +63,4 @@ def foot_checks(form: FootForm) -> FootChecks:
 def _inferred(key: str, complete: CompleteMeasures | None) -> str:
     if complete is None or key not in complete.inferred:
         return ""
-    return f"{complete.values_mm[key]:.1f}"
+    return f"{complete.values_mm[key]:.1f} mm"

@@ -20,7 +20,17 @@ from patterns.foot import (
     foot_problems,
 )
 from workshop.bridge import level_girths_of, points_of
-from workshop.lengths import length_text, typed_length
+from workshop.lengths import (
+    INCH,
+    MM,
+    UNITS,
+    label_in,
+    length_in,
+    length_text,
+    sentence_in,
+    typed_length,
+    typed_mm,
+)
 from workshop.models import Customer, Doll, FootVersion
 from workshop.selectors.library import labels_with_unit
 from workshop.services.library import field_of
@@ -89,8 +99,14 @@ class DollForm(forms.ModelForm):
         }
 
 
+class Typed(str):
+    """What somebody typed into a box."""
+
+
 class LengthField(forms.CharField):
-    """A length in mm: kept exactly as typed, point or comma."""
+    """A length in mm: kept exactly as typed, point or comma; inches are taken too."""
+
+    unit = MM  # what its box is typed in; a form that offers inches says so by `typed_in`
 
     def __init__(self, *, least: Decimal | None, most: Decimal, **options: Any) -> None:
         self.least, self.most = least, most
@@ -105,12 +121,12 @@ class LengthField(forms.CharField):
         if not text:
             return None
         try:
-            number = typed_length(text)
+            number = typed_mm(text, self.unit)
         except ValueError:
-            raise ValidationError(
-                gettext("“%(text)s” is no number; type millimetres such as 42.5.") % {"text": text},
-                code="number",
-            ) from None
+            said = gettext("“%(text)s” is no number; type millimetres such as 42.5.")
+            if self.unit == INCH:
+                said = gettext("“%(text)s” is no length; type inches such as 3 1/4 or 3.25.")
+            raise ValidationError(said % {"text": text}, code="number") from None
         self._check_range(number)
         return number
 
@@ -118,8 +134,25 @@ class LengthField(forms.CharField):
         if number.as_tuple().exponent < -3:
             raise ValidationError(_("At most three decimals: thousandths of a mm."), code="fine")
         if self.least is not None:
-            MinValueValidator(self.least, _("Must be %(limit_value)s mm or more."))(number)
-        MaxValueValidator(self.most, _("Must be at most %(limit_value)s mm."))(number)
+            said = sentence_in(gettext("Must be %s mm or more.") % self.least, self.unit)
+            MinValueValidator(self.least, said)(number)
+        said = sentence_in(gettext("Must be at most %s mm.") % self.most, self.unit)
+        MaxValueValidator(self.most, said)(number)
+
+    def typed_in(self, unit: str) -> None:
+        """Take and show the length in a unit."""
+        self.unit = unit
+        self.label = label_in(str(self.label), unit)
+
+    def bound_data(self, data: Any, initial: Any) -> Any:
+        """Return what was typed, told apart from a stored length."""
+        return Typed(super().bound_data(data, initial) or "")
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show a stored length in the box's unit, and what was typed as it was typed."""
+        if self.unit == MM or isinstance(value, Typed) or value in (None, ""):
+            return value
+        return length_in(Decimal(value), self.unit)
 
 
 class LevelGirthsWidget(forms.Widget):
@@ -141,6 +174,7 @@ class LevelGirthsField(forms.Field):
     """Girths of the leg at heights from the ground, for shafts."""
 
     widget = LevelGirthsWidget
+    unit = MM
 
     def clean(self, value: Any) -> list[dict[str, str]]:
         """Return the rows with exact numbers as text."""
@@ -152,15 +186,14 @@ class LevelGirthsField(forms.Field):
 
     def _row(self, number: int, pair: tuple[str, str]) -> dict[str, str]:
         try:
-            height, girth = (typed_length(text) for text in pair)
+            height, girth = (typed_mm(text, self.unit) for text in pair)
             if not 0 < min(height, girth) <= max(height, girth) <= 1000:
                 raise ValueError(pair)
         except ValueError:
-            raise ValidationError(
-                _("Row %(row)s: type a height and a girth in mm, both above zero."),
-                params={"row": number},
-                code="row",
-            ) from None
+            said = _("Row %(row)s: type a height and a girth in mm, both above zero.")
+            if self.unit == INCH:
+                said = _("Row %(row)s: type a height and a girth in inches, both above zero.")
+            raise ValidationError(said, params={"row": number}, code="row") from None
         return {"height_mm": length_text(height), "girth_mm": length_text(girth)}
 
 
@@ -191,9 +224,25 @@ class FootForm(forms.Form):
         max_length=200,
         help_text=_("Such as: first measuring; the calf was read wrongly."),
     )
+    # The unit the boxes were shown in comes along: a choice changed meanwhile changes no length.
+    typed_in = forms.ChoiceField(
+        choices=[(unit, unit) for unit in UNITS], required=False, widget=forms.HiddenInput
+    )
 
-    def __init__(self, *args: Any, doll: Doll, curves: Curves | None = None, **options: Any):
+    def __init__(
+        self,
+        *args: Any,
+        doll: Doll,
+        curves: Curves | None = None,
+        unit: str = MM,
+        **options: Any,
+    ):
         super().__init__(*args, label_suffix="", **options)
+        self.unit = unit
+        if self.is_bound:
+            sent = self.data.get("typed_in")
+            self.unit = sent if sent in UNITS else MM
+        self.initial["typed_in"] = self.unit
         self.doll = doll
         self.curves: Curves = curves or {}
         self.mesh: dict[str, Any] = {}
@@ -210,17 +259,19 @@ class FootForm(forms.Form):
             # The note changes while one types; a reader hears it with the box.
             described = f"id_{measure.key}_helptext note-{measure.key}"
             self.fields[measure.key].widget.attrs["aria-describedby"] = described
+        self.fields["level_girths"].unit = self.unit
+        for field in self.fields.values():
+            if isinstance(field, LengthField):
+                field.typed_in(self.unit)
 
     def clean(self) -> dict[str, Any]:
         """Hold the whole set against what one foot can be."""
         data = super().clean()
         for problem in self.problems():
             name = field_of(problem)
-            if name in self.fields:
-                self.add_error(name, problem.text)
-            else:
-                # A tracing has no box of its own once it is read.
-                self.add_error(None, problem.text)
+            # A tracing has no box of its own once it is read.
+            said = sentence_in(problem.text, self.unit)
+            self.add_error(name if name in self.fields else None, said)
         return data
 
     def problems(self) -> list[FootError]:
@@ -248,7 +299,10 @@ class FootForm(forms.Form):
         """Return what the rows of level girths show, three empty ones at the end."""
         value = self["level_girths"].value() or []
         pairs = [
-            (row["height_mm"], row["girth_mm"]) if isinstance(row, dict) else row for row in value
+            tuple(length_in(Decimal(row[name]), self.unit) for name in ("height_mm", "girth_mm"))
+            if isinstance(row, dict)
+            else row
+            for row in value
         ]
         return [*pairs, *[("", "")] * 3]
 

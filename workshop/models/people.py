@@ -8,6 +8,7 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from workshop.lengths import INCH, MM
 from workshop.read_once import read_once
 
 
@@ -26,6 +27,15 @@ class Member(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="member"
     )
     role = models.CharField(_("role"), max_length=12, choices=Role.choices)
+    length_unit = models.CharField(
+        _("lengths are typed in"),
+        max_length=2,
+        choices=[(MM, _("millimetres")), (INCH, _("inches"))],
+        default=MM,
+    )
+    # What was looked at last, newest first: [letter of its code, key]. No names: those are read
+    # when they are shown, so that what is erased is gone from here too.
+    looked_at = models.JSONField(default=list, blank=True, editable=False)
 
     class Meta:
         verbose_name = _("person")

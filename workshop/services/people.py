@@ -146,3 +146,10 @@ def person_change(member: Member, *, is_active: bool, by: AbstractBaseUser) -> b
     member.user.save(update_fields=["is_active"])
     audit_write(member, by=by, action="login opened" if is_active else "login closed")
     return True
+
+
+def lengths_choose(member: Member, *, unit: str) -> None:
+    """Keep the unit a person types lengths in."""
+    member.length_unit = unit
+    member.full_clean()
+    member.save(update_fields=["length_unit"])

@@ -14,6 +14,7 @@ from workshop.forms.foot_checks import foot_checks
 from workshop.forms.library import FootForm
 from workshop.lengths import length_text
 from workshop.models import Commission, Doll, FootVersion, MeasuringLink
+from workshop.own_ways import length_unit_of
 from workshop.selectors.library import (
     foot_card,
     foot_version_of,
@@ -54,9 +55,9 @@ def foot_new(request: HttpRequest, doll_id: int) -> HttpResponse:
     before = _version_before(request, doll)
     if request.method != "POST":
         given = confirmed_mesh(request, request.GET.get("mesh", ""))
-        return _form_page(
-            request, FootForm(doll=doll, initial=_initial(before, given, request, doll)), before
-        )
+        initial = _initial(before, given, request, doll)
+        form = FootForm(doll=doll, initial=initial, unit=length_unit_of(request.user))
+        return _form_page(request, form, before)
     form, curves, look_first = _bound(request, doll, before)
     if form.is_valid() and not look_first:
         try:

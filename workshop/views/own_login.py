@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from workshop.doors import too_often
-from workshop.forms.account import OutEverywhereForm, PasswordForm
+from workshop.forms.account import LengthsForm, OutEverywhereForm, PasswordForm
 from workshop.knocking import (
     LOGIN_ANYWHERE,
     LOGIN_NAME,
@@ -20,7 +20,7 @@ from workshop.knocking import (
     let_off,
     wait_s,
 )
-from workshop.services.people import password_set
+from workshop.services.people import lengths_choose, password_set
 from workshop.services.second_factor import factor_of
 from workshop.views.second_factor import step_begin
 
@@ -73,7 +73,21 @@ def own_login(request: HttpRequest) -> HttpResponse:
         )
         return redirect("own-login")
     context = {"form": form, "out": OutEverywhereForm(user=request.user)}
+    if (member := getattr(request.user, "member", None)) is not None:
+        context["lengths"] = LengthsForm(instance=member, label_suffix="")
     return render(request, "account/own_login.html", context)
+
+
+def own_lengths(request: HttpRequest) -> HttpResponse:
+    """Keep the unit one types lengths in."""
+    member = getattr(request.user, "member", None)
+    form = LengthsForm(request.POST, instance=member)
+    if member is not None and form.is_valid():
+        lengths_choose(member, unit=form.cleaned_data["length_unit"])
+        messages.success(request, _("Lengths are asked in that unit from now on."))
+    else:
+        messages.error(request, _("Choose one of the two units."))
+    return redirect("own-login")
 
 
 def log_out_everywhere(request: HttpRequest) -> HttpResponse:
