@@ -33,6 +33,11 @@ COLOURS = {"runOnly": {"type": "rule", "values": ON_A_PHONE}}
 WIDTHS = (1920, 1280, 768, 640, 390)
 HEIGHT = 900
 SCROLLS = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+# On a phone a table stands row by row; one that is moved sideways hides its figures.
+HIDDEN_ON_A_PHONE = """[...document.querySelectorAll(".table-wide")]
+  .filter((around) => around.scrollWidth > around.clientWidth + 1)
+  .map((around) => `phone: wider by ${around.scrollWidth - around.clientWidth} px is `
+    + around.innerText.slice(0, 60).replaceAll(/\\s+/g, " "))"""
 OPEN_ALL = "for (const part of document.querySelectorAll('details')) part.open = true"
 RUN = """async (options) => {
   const all = {...options, resultTypes: ["violations"], preload: false, iframes: false};
@@ -64,6 +69,7 @@ def faults_on(screen):
     for width in WIDTHS:
         if (wide := screen.set_width(width)) > 0:
             faults.append(f"{wide} px wider than a screen of {width}")
+    faults += page.evaluate(HIDDEN_ON_A_PHONE)
     page.emulate_media(color_scheme="dark")
     faults += [f"dark, phone: {fault}" for fault in page.evaluate(RUN, COLOURS)]
     page.emulate_media(color_scheme="light")
