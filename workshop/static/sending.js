@@ -6,7 +6,7 @@
   const TWICE_MS = 2000; // a second press this soon means the first
   const AGAIN_BY = ["input", "change", "submit", "click"];
   const told = document.getElementById("not-sent");
-  if (!told) return;
+  if (!told || !HTMLFormElement.prototype.requestSubmit) return; // an old browser sends plainly
   const asking = new WeakSet();
   const cleared = new WeakSet();
   const sent = new WeakMap();
@@ -27,7 +27,7 @@
   };
 
   const reached = () => fetch(told.dataset.reach, {
-    method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(PATIENCE_MS),
+    method: "HEAD", cache: "no-store", signal: AbortSignal.timeout?.(PATIENCE_MS),
   }).then((answer) => answer.status < 500).catch(() => false);
 
   document.addEventListener("submit", async (event) => {
