@@ -86,6 +86,8 @@ def test_a_foot_is_measured_in_inches_and_kept_in_mm(owner_client, inches, doll)
     page = owner_client.get(address).content.decode()
     assert "Foot length (in)" in page
     assert "(mm)" not in page
+    # With a box left empty that is needed, the notes beside the others come all the same.
+    assert '<form class="foot-form" method="post" novalidate ' in page
     assert '<input type="hidden" name="typed_in" value="in"' in page
     levels = {"level_girths_height": ["2"], "level_girths_girth": ["2 1/2"]}
     assert owner_client.post(address, sent(**levels)).status_code == 302
