@@ -100,7 +100,6 @@ class Listing:
             column for column in columns if not column.is_money or request.role in MONEY
         ]
         self.query = request.GET
-        self.path = request.path
         self.key = key
         self.role = request.role
         asked = request.GET.get("sort", "")
