@@ -5,22 +5,29 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('workshop', '0131_second_factor'),
+        ("workshop", "0131_second_factor"),
     ]
 
     operations = [
         migrations.AddIndex(
-            model_name='commission',
-            index=models.Index(fields=['wanted_on', 'number'], name='job_wanted_on'),
+            model_name="commission",
+            index=models.Index(fields=["wanted_on", "number"], name="job_wanted_on"),
         ),
         migrations.AddIndex(
-            model_name='customer',
-            index=models.Index(django.db.models.functions.text.Lower('name'), models.F('number'), name='customer_by_name'),
+            model_name="customer",
+            index=models.Index(
+                django.db.models.functions.text.Lower("name"),
+                models.F("number"),
+                name="customer_by_name",
+            ),
         ),
         migrations.AddIndex(
-            model_name='doll',
-            index=models.Index(django.db.models.functions.text.Lower('name'), models.F('number'), name='doll_by_name'),
+            model_name="doll",
+            index=models.Index(
+                django.db.models.functions.text.Lower("name"),
+                models.F("number"),
+                name="doll_by_name",
+            ),
         ),
     ]

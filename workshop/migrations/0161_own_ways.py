@@ -4,20 +4,24 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('workshop', '0160_lists_sorted'),
+        ("workshop", "0160_lists_sorted"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='member',
-            name='length_unit',
-            field=models.CharField(choices=[('mm', 'millimetres'), ('in', 'inches')], default='mm', max_length=2, verbose_name='lengths are typed in'),
+            model_name="member",
+            name="length_unit",
+            field=models.CharField(
+                choices=[("mm", "millimetres"), ("in", "inches")],
+                default="mm",
+                max_length=2,
+                verbose_name="lengths are typed in",
+            ),
         ),
         migrations.AddField(
-            model_name='member',
-            name='looked_at',
+            model_name="member",
+            name="looked_at",
             field=models.JSONField(blank=True, default=list, editable=False),
         ),
     ]
