@@ -23,7 +23,7 @@ trap finish EXIT
 
 # A browser and, unless left out, a second database; while pip is at work on the rest.
 need_test_packages() {
-  command -v dpkg-query >/dev/null && { command -v chromium >/dev/null || need_apt chromium; has_library libatomic.so.1 || need_apt libatomic1; }
+  command -v dpkg-query >/dev/null && { command -v chromium >/dev/null || need_apt chromium; command -v redis-server >/dev/null || need_apt redis-server; has_library libatomic.so.1 || need_apt libatomic1; }
   [ "${POSTGRES:-1}" = 1 ] || return 0
   ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 && return 0
   # Debian would start a cluster of its own on installing; ours is private and thrown away.

@@ -32,6 +32,12 @@ def _count(name: str, default: int) -> int:
     return int(text) if text else default
 
 
+def _with_timeouts(url: str) -> str:
+    """Return the address of a Redis with the seconds after which it counts as away."""
+    mark = "&" if "?" in url else "?"
+    return f"{url}{mark}socket_connect_timeout=3&socket_timeout=10"
+
+
 def _secret_key() -> str:
     given = os.environ.get("SECRET_KEY", "")
     if given:
@@ -163,7 +169,8 @@ Q_CLUSTER = {
 }
 if os.environ.get("REDIS_URL"):
     del Q_CLUSTER["orm"]
-    Q_CLUSTER["redis"] = os.environ["REDIS_URL"]
+    # A page that asks for work must not wait for ever where nobody answers.
+    Q_CLUSTER["redis"] = _with_timeouts(os.environ["REDIS_URL"])
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

@@ -6,6 +6,7 @@ is written once, so a job run twice does no harm.
 
 import hashlib
 import logging
+import os
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import asdict
@@ -19,6 +20,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django_q.tasks import async_task
+from redis.exceptions import RedisError
 
 from costing.errors import CostError
 from patterns.drafting.effects import measuring_effects
@@ -46,6 +48,7 @@ STOCK_LAYOUT = "stock layout"
 ORDER_PAPERS, SHEETS = "order papers", "cutting sheets"
 REPORT_EVERY_S = 0.4  # often enough to watch, rarely enough not to keep the database busy
 MOST_ATTEMPTS = 3
+WATCH = "WORKSHOP_WATCH"  # in the environment of a watched queue: which one it is
 LAYOUT_SEED = 1
 PIECE_S = 60.0  # work done in pieces lets others have their turn after that, well within the limit
 KEEP_EVERY_S = 5.0
@@ -108,8 +111,15 @@ def work_done(
 
 
 def work_enqueue(job_id: int) -> None:
-    """Put a piece of work into the queue; twice does no harm."""
-    async_task("workshop.work.run", job_id)
+    """Put a piece of work into the queue; twice does no harm.
+
+    While a queue apart from the database cannot be reached, the work stays recorded as waiting;
+    whoever watches the queue puts it there later (`handing_out.hand_out_lost`).
+    """
+    try:
+        async_task("workshop.work.run", job_id)
+    except RedisError as error:
+        logger.warning("work %s waits: the queue cannot be reached: %s", job_id, error)
 
 
 def work_again(job: BackgroundJob, *, by: AbstractBaseUser | None) -> BackgroundJob:
@@ -146,7 +156,10 @@ def run(job_id: int) -> None:
     # A job found running was cut off with its worker; it is done again from what it has kept.
     open_job = BackgroundJob.objects.filter(pk=job_id, state__in=[State.WAITING, State.RUNNING])
     started = open_job.filter(attempts__lt=MOST_ATTEMPTS).update(
-        state=State.RUNNING, started_at=timezone.now(), attempts=F("attempts") + 1
+        state=State.RUNNING,
+        started_at=timezone.now(),
+        attempts=F("attempts") + 1,
+        watch=os.environ.get(WATCH, ""),
     )
     if not started:
         # The queue would begin it again for ever: work that ends its worker each time is given up.

@@ -192,7 +192,7 @@ def pdf_words(content: bytes) -> str:
 
 
 def test_a_queue_that_gives_out_no_work_is_seen(db):
-    from workshop.management.commands.work import STUCK_AFTER, is_stuck
+    from workshop.handing_out import STUCK_AFTER, is_stuck
     from workshop.work import work_start
 
     job = work_start("layout", {}, key="k", by=None)
@@ -212,7 +212,7 @@ def test_a_queue_that_gives_out_no_work_is_seen(db):
 def test_work_given_to_a_worker_that_is_no_more_is_handed_out_at_once(db):
     from django_q.models import OrmQ
 
-    from workshop.management.commands.work import hand_out_again
+    from workshop.handing_out import hand_out_again
 
     later = timezone.now() + datetime.timedelta(hours=1)
     OrmQ.objects.create(key="workshop", payload="x", lock=later)
@@ -366,7 +366,7 @@ def test_the_bench_waits_for_no_answer_to_a_job_that_is_closed(owner_client, quo
 def test_work_that_lost_its_place_in_the_queue_gets_a_new_one(db):
     from django_q.models import OrmQ
 
-    from workshop.management.commands.work import STUCK_AFTER, hand_out_again
+    from workshop.handing_out import STUCK_AFTER, hand_out_again
 
     jobs = BackgroundJob.objects
     fresh = jobs.create(kind="layout", key="a", inputs={})

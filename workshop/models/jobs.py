@@ -42,6 +42,8 @@ class BackgroundJob(models.Model):
     )
     made_at = models.DateTimeField(default=timezone.now)
     started_at = models.DateTimeField(null=True, blank=True)
+    # Which watched queue does it; when that one is gone, so is whoever did it.
+    watch = models.CharField(max_length=32, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

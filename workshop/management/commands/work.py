@@ -2,60 +2,30 @@
 
 import contextlib
 import ctypes
-import datetime
 import os
 import select
 import signal
 import subprocess
 import sys
 import time
+import uuid
 from types import FrameType
 
-from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import DatabaseError, close_old_connections
-from django.utils import timezone
-from django_q.models import OrmQ
 
 from patterns.layout import warm_up
-from workshop.models import BackgroundJob
+from workshop.handing_out import STUCK_AFTER, hand_out_again, hand_out_lost, is_stuck
 from workshop.services.reservations import reservations_lapse
-from workshop.work import work_enqueue
+from workshop.work import WATCH
 
 LOOK_EVERY_S = 2.0
-STUCK_AFTER_S = 15.0
-STUCK_AFTER = datetime.timedelta(seconds=STUCK_AFTER_S)
+STUCK_AFTER_S = STUCK_AFTER.total_seconds()
+LOST_EVERY_S = 10.0
 LAPSE_EVERY_S = 600.0
 STOP_WITHIN_S = 15.0  # room for a layout under way to end
 PR_SET_PDEATHSIG = 1  # linux/prctl.h
-State = BackgroundJob.State
-
-
-def is_stuck() -> bool:
-    """Return whether work waits though none is being done.
-
-    A worker killed while it waited for work takes the queue's lock with it, and no worker after it
-    gets any; only a fresh start of the whole queue mends that.
-    """
-    now = timezone.now()
-    lately = now - datetime.timedelta(seconds=settings.Q_CLUSTER["timeout"])
-    if BackgroundJob.objects.filter(state=State.RUNNING, started_at__gt=lately).exists():
-        return False
-    just_ended = BackgroundJob.objects.filter(ended_at__gt=now - STUCK_AFTER)
-    waiting = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=now - STUCK_AFTER)
-    return waiting.exists() and not just_ended.exists()
-
-
-def hand_out_again() -> None:
-    """Let the queue hand out at once what it had given to a worker that is no more."""
-    now = timezone.now()
-    OrmQ.objects.filter(lock__gt=now).update(lock=now)
-    # Work whose place in the queue is gone, as after a crash on the way there, gets a new one.
-    if not OrmQ.objects.exists():
-        lost = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=now - STUCK_AFTER)
-        for job_id in lost.values_list("pk", flat=True):
-            work_enqueue(job_id)
 
 
 class Command(BaseCommand):
@@ -81,7 +51,8 @@ class Command(BaseCommand):
             call_command("qcluster", verbosity=0)
             return
         self.stop_by: float | None = None
-        self.lapse_at = time.monotonic() + LOOK_EVERY_S
+        self.lapse_at = self.lost_at = time.monotonic() + LOOK_EVERY_S
+        self.watch = ""
         self.queue = self._start()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._stop)
@@ -89,6 +60,7 @@ class Command(BaseCommand):
             time.sleep(LOOK_EVERY_S)
             self._look()
             self._let_late_go()
+            self._find_lost()
         # Its parts may have been struck each on its own and wait for one another for ever.
         with contextlib.suppress(subprocess.TimeoutExpired):
             self.queue.wait(timeout=max(0.0, self.stop_by - time.monotonic()))
@@ -121,16 +93,31 @@ class Command(BaseCommand):
             close_old_connections()
             reservations_lapse()
 
+    def _find_lost(self) -> None:
+        """Queue, now and then, what the queue has lost."""
+        if time.monotonic() < self.lost_at:
+            return
+        self.lost_at = time.monotonic() + LOST_EVERY_S
+        with contextlib.suppress(DatabaseError):  # away for a moment: the next time will do
+            close_old_connections()
+            hand_out_lost()
+
     def _start(self) -> subprocess.Popen[bytes]:
-        # One such command serves an installation on its own database: what is locked is lost work.
-        hand_out_again()
+        # One such command serves a queue in the database: what is locked there is lost work.
+        hand_out_again(self.watch)
+        self.watch = uuid.uuid4().hex
         self.started_at = self.ready_at = time.monotonic()
         # The first start of all compiles the layout's search, which may take a minute; till then
         # the queue is not stuck but busy. The far end closes when that is done.
         self.told, tell = os.pipe()
         command = [sys.executable, sys.argv[0], "work", "--unwatched", f"--tell={tell}"]
         try:
-            return subprocess.Popen(command, start_new_session=True, pass_fds=[tell])
+            return subprocess.Popen(
+                command,
+                start_new_session=True,
+                pass_fds=[tell],
+                env={**os.environ, WATCH: self.watch},
+            )
         finally:
             os.close(tell)
 
