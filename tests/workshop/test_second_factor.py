@@ -78,6 +78,25 @@ def test_switching_on_asks_for_a_code_and_shows_recovery_codes_once(clock, owner
     assert AuditEntry.objects.filter(action="second factor on").count() == 1
 
 
+@pytest.mark.parametrize("act", ["on", "off"])
+def test_sessions_begun_before_it_end_and_nobody_else_s(act, clock, owner_client, owner, helper):
+    # OWASP ASVS 5.0, 7.4.3 (number from memory).
+    elsewhere, others = Client(), Client()
+    others.force_login(helper)
+    factor = factor_begin(owner)
+    if act == "off":
+        factor_confirm(factor, code_of(factor))
+        clock.shift(30)
+    elsewhere.force_login(owner)
+    assert is_in(elsewhere)
+    sent = {"act": act, "code": code_of(factor), "now": PASSWORD}
+    owner_client.post(PAGE, sent)
+    assert SecondFactor.objects.filter(confirmed_at__isnull=False).exists() == (act == "on")
+    assert is_in(owner_client)
+    assert is_in(others)
+    assert not is_in(elsewhere)
+
+
 def test_the_secret_stands_nowhere_in_the_database(on):
     factor, _codes = on
     secret = secret_of(factor)

@@ -13,6 +13,7 @@ from workshop.doors import too_often
 from workshop.forms.second_factor import CodeForm, CodeOrRecoveryForm, SecondFactorOffForm
 from workshop.knocking import SECOND_STEP, knocked, let_off, wait_s
 from workshop.models import SecondFactor, WorkshopProfile
+from workshop.services.people import other_sessions_end
 from workshop.services.second_factor import (
     factor_begin,
     factor_confirm,
@@ -74,12 +75,14 @@ def second_factor(request: HttpRequest) -> HttpResponse:
             codes = factor_confirm(factor, on.cleaned_data["code"])
             if codes is not None:
                 let_off(SECOND_STEP, str(user.pk))
+                _end_others(request)
                 return render(request, "account/recovery_codes.html", {"codes": codes})
             _told_wrong(request, on, user)
     if act == "off" and factor is not None and factor.confirmed_at is not None:
         off = SecondFactorOffForm(request.POST, user=user)
         if off.is_valid() and passes(factor, off.cleaned_data["code"]):
             factor_off(user, by=user)
+            _end_others(request)
             messages.success(request, _("The second step is switched off."))
             return redirect("second-factor")
         if off.is_valid():
@@ -92,6 +95,12 @@ def second_factor(request: HttpRequest) -> HttpResponse:
         secret = secret_of(factor)
         context["secret"] = " ".join(secret[at : at + 4] for at in range(0, len(secret), 4))
     return render(request, "account/second_factor.html", context)
+
+
+def _end_others(request: HttpRequest) -> None:
+    """End the sessions that were begun by the way to log in of before."""
+    if other_sessions_end(request.user, kept=request.session.session_key):
+        messages.info(request, _("Wherever else you were logged in, you are out."))
 
 
 def _told_wrong(request: HttpRequest, form: CodeForm, user: AbstractBaseUser) -> None:
