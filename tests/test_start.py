@@ -215,3 +215,20 @@ def test_start_prepares_serves_works_and_stops_as_a_whole(tmp_path):
         again.stop(signal.SIGTERM)  # as a supervisor stops it
     for log in ("first.log", "second.log"):
         assert "Traceback" not in (tmp_path / log).read_text()
+
+
+@pytest.mark.parametrize("given", [{"DEMO": "maybe"}, {"WORKERS": "0"}, {"WORKERS": "2; ls"}])
+def test_a_switch_that_is_none_is_told_before_anything_is_set_up(given, tmp_path):
+    told = subprocess.run(
+        ["bash", "workshop/start.sh"],
+        cwd=ROOT,
+        env={**os.environ, **given, "DATA_DIR": str(tmp_path), "WORKSHOP_VENV": str(tmp_path)},
+        capture_output=True,
+        text=True,
+        timeout=30,
+    )
+    (name,) = given
+    assert told.returncode == 1
+    assert told.stderr.startswith(f"ERROR: {name} is '{given[name]}'")
+    assert len(told.stderr.splitlines()) == 1
+    assert not list(tmp_path.iterdir())

@@ -376,3 +376,22 @@ def test_work_that_lost_its_place_in_the_queue_gets_a_new_one(db):
     hand_out_again()
     hand_out_again()
     assert [tuple(entry.task["args"]) for entry in OrmQ.objects.all()] == [(fresh.pk,)]
+
+
+@pytest.mark.parametrize("change", [{"valid_until": datetime.date(2031, 1, 1)}, {"price": 1}])
+def test_nothing_promised_in_a_quote_is_changed_or_thrown_away(quote, change):
+    kept = Quote.objects.get(pk=quote.pk)
+    for name, value in change.items():
+        setattr(kept, name, value)
+    with pytest.raises(ValueError, match="was promised"):
+        kept.save()
+    with pytest.raises(ValueError, match="was promised"):
+        kept.delete()
+    assert Quote.objects.filter(pk=quote.pk, valid_until=quote.valid_until).exists()
+
+
+def test_a_list_of_hides_that_is_cut_short_says_so(owner_client, choice, monkeypatch):
+    page = reverse("job", args=[choice.commission.pk])
+    assert "newest hides" not in owner_client.get(page).content.decode()
+    monkeypatch.setattr("workshop.forms.orders.MOST_HIDES", 1)
+    assert "Only the 1 newest hides are listed here." in owner_client.get(page).content.decode()

@@ -21,6 +21,7 @@ from workshop.models import (
     StyleVersion,
 )
 from workshop.selectors.orders import (
+    MOST_HIDES,
     earlier_quote,
     feet_of,
     hides_on_shelf,
@@ -101,6 +102,10 @@ class ChoiceForm(forms.Form):
         self.fields["style"].choices = [(v.pk, _style_label(v, self.styles)) for v in self.styles]
         self.fields["foot"].choices = [(foot.pk, _foot_label(foot)) for foot in self.feet]
         self.fields["hide"].choices = _leather_choices(self.hides, self.offers)
+        if len(self.hides) >= MOST_HIDES:
+            self.fields["hide"].help_text = _("Only the %(most)d newest hides are listed here.") % {
+                "most": MOST_HIDES
+            }
         self.pattern = self._pattern()
         self.option_names = self._add_options()
         self.fields |= sale_fields(self.country)

@@ -149,6 +149,8 @@ class Quote(models.Model):
         "price",
         "currency",
         "pair_count",
+        "valid_until",
+        "made_at",
     )
     LARGE = ("snapshot", "drawings")
     # They never change and a quote is never thrown away: the trail need not hold them once more.
@@ -206,6 +208,10 @@ class Quote(models.Model):
         ):
             raise ValueError(f"{self.code} was promised as it is; make a new quote instead")
         super().save(*args, **kwargs)
+
+    def delete(self, *args: object, **kwargs: object) -> tuple[int, dict[str, int]]:
+        """Refuse: a customer has seen it, or may have."""
+        raise ValueError(f"{self.code} was promised; it is kept")
 
     @property
     def code(self) -> str:

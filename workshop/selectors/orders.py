@@ -32,6 +32,8 @@ QUOTED_CHOICE = (
 )
 CODE = re.compile(r"^[A-Za-z]-?0*(\d{1,9})(-\d+)?$")
 
+MOST_HIDES = 200  # in one list to choose from; older ones are found under Leather
+
 
 def number_in(text: str) -> int | None:
     """Return the running number a typed code such as O-0012 stands for, or None."""
@@ -176,7 +178,7 @@ def styles_offered(*, also: str = "") -> list[StyleVersion]:
 
 
 @read_once
-def hides_on_shelf(job_id: int | None = None, most: int = 200) -> list[Hide]:
+def hides_on_shelf(job_id: int | None = None, most: int = MOST_HIDES) -> list[Hide]:
     """Return the hides a job may be cut from, remnants first, then the newest.
 
     Those reserved for the job itself are among them; those it has cut come last, so that what was
