@@ -205,3 +205,34 @@ def test_a_queue_killed_with_all_its_parts_begins_again_what_it_was_at(
     assert attempts == 2
     assert json.loads(result)["layout"]
     assert waiting_in(server) == 0
+
+
+@pytest.mark.parametrize("code", [1, -signal.SIGKILL])
+def test_the_watch_outlasts_a_redis_that_is_away_and_a_queue_killed_at_once(monkeypatch, code):
+    from workshop.management.commands import work as command
+
+    class Ended:
+        returncode = code
+
+        def poll(self):
+            return code
+
+    watch, begun, answers = command.Command(), [], []
+    monkeypatch.setattr(command, "queue_answers", lambda: bool(answers))
+    monkeypatch.setattr(watch, "_end", lambda: None)
+    monkeypatch.setattr(watch, "_start", lambda: begun.append(1) or Ended())
+    watch.queue, watch.stop_by, watch.told, watch.was_away = Ended(), None, None, False
+    watch.started_at = watch.ready_at = time.monotonic()
+    watch._look()
+    watch._look()
+    assert not begun  # it waits for the queue to answer
+    answers.append(1)
+    watch._look()
+    assert begun == [1]
+    watch.was_away = False
+    if code > 0:  # it ended by itself though the queue answers: a fault somebody must see
+        with pytest.raises(SystemExit):
+            watch._look()
+    else:
+        watch._look()
+        assert begun == [1, 1]

@@ -16,7 +16,13 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import DatabaseError, close_old_connections
 
 from patterns.layout import warm_up
-from workshop.handing_out import STUCK_AFTER, hand_out_again, hand_out_lost, is_stuck
+from workshop.handing_out import (
+    STUCK_AFTER,
+    hand_out_again,
+    hand_out_lost,
+    is_stuck,
+    queue_answers,
+)
 from workshop.services.reservations import reservations_lapse
 from workshop.work import WATCH
 
@@ -78,7 +84,15 @@ class Command(BaseCommand):
             has_ended or (is_ready and ran_s > STUCK_AFTER_S and self._is_stuck())
         ):
             return
-        if has_ended and ran_s < STUCK_AFTER_S:
+        if has_ended and not queue_answers():
+            # No fault of the worker: it would take the web server down with it by giving up.
+            if not self.was_away:
+                self.was_away = True
+                self.stderr.write("the queue cannot be reached; the worker starts once it answers")
+            return
+        # A negative code is a signal from outside, as when memory runs out.
+        gave_up = has_ended and self.queue.returncode >= 0
+        if gave_up and ran_s < STUCK_AFTER_S and not self.was_away:
             sys.exit("the background worker does not start")
         self.stderr.write("the background worker took no work; it is started afresh")
         self._end()
@@ -106,6 +120,7 @@ class Command(BaseCommand):
         # One such command serves a queue in the database: what is locked there is lost work.
         hand_out_again(self.watch)
         self.watch = uuid.uuid4().hex
+        self.was_away = False
         self.started_at = self.ready_at = time.monotonic()
         # The first start of all compiles the layout's search, which may take a minute; till then
         # the queue is not stuck but busy. The far end closes when that is done.
