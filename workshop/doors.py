@@ -5,8 +5,10 @@ new page cannot be forgotten here.
 """
 
 from collections.abc import Callable, Mapping
+from urllib.parse import unquote_to_bytes
 
 from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import BadRequest
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import ResolverMatch
@@ -312,6 +314,23 @@ def too_often(request: HttpRequest, wait: int) -> HttpResponse:
     return response
 
 
+def check_letters(request: HttpRequest) -> None:
+    """Refuse a form whose text is no UTF-8, which no browser sends.
+
+    Left to itself it would be kept with signs in the place of what could not be read.
+
+    Raises
+    ------
+    BadRequest
+    """
+    if request.method != "POST" or request.content_type != "application/x-www-form-urlencoded":
+        return
+    try:
+        unquote_to_bytes(request.body).decode("utf-8")
+    except UnicodeDecodeError:
+        raise BadRequest("the text sent is not UTF-8") from None
+
+
 class DoorMiddleware:
     """Lets a request through if the table says so."""
 
@@ -350,6 +369,7 @@ class DoorMiddleware:
         if match.url_name in BY_LINK and (wait := self._wait_s(request)):
             return too_often(request, wait)
         if request.role in allowed or allowed & {ANYONE, LINK}:
+            check_letters(request)
             return None
         known = match.url_name in DOORS and request.method not in DOORS[match.url_name]
         if known:

@@ -79,3 +79,15 @@ def test_every_address_takes_whatever_it_is_sent(owner, never_waiting):
     # Presses without a field do what they say; a try in vain by a link is counted.
     print(f"{sent} sent, counted in {sorted(stored)}")
     assert stored <= {"workshop_knock", "django_session"}, stored
+
+
+def test_text_that_is_no_utf_8_is_refused_and_nothing_of_it_kept(owner_client):
+    """RFC 3629: FF is in no text of UTF-8; the WHATWG's URL standard has forms sent as UTF-8."""
+    before = row_counts()
+    _type, body = BODIES["not utf-8"]
+    answer = owner_client.generic("POST", "/customers/new/", body, content_type=URLENCODED)
+    assert answer.status_code == 400
+    assert row_counts() == before
+    typed = "name=%C3%96zg%C3%BCr&email=&country="
+    answer = owner_client.generic("POST", "/customers/new/", typed, content_type=URLENCODED)
+    assert answer.status_code == 302

@@ -266,7 +266,7 @@ def test_the_page_says_the_price_that_follows_from_the_choice(owner_client, choi
 @pytest.mark.paper
 def test_each_station_opens_by_a_plain_link_without_script(owner_client, choice, station):
     first = owner_client.get(address(choice.commission)).content.decode()
-    links = re.findall(r'<a class="station[^"]*" href="\?([^"]*)"', first)
+    links = re.findall(r'<a id="[\w-]+" class="station[^"]*" href="\?([^"]*)"', first)
     assert len(links) == 5
     for link in links:
         assert {"style=", "foot=", "hide=", "pairs="} <= set(re.findall(r"\w+=", link))

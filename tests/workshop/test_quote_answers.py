@@ -25,7 +25,7 @@ from workshop.tokens import random_token
 pytestmark = pytest.mark.django_db
 
 ACCEPTS = 100
-PLACES = 40  # connections at once: a database server takes a hundred from all who ask
+PLACES = 20  # connections at once: a database server takes a hundred from all who ask
 
 
 def path_of(quote):
