@@ -70,16 +70,22 @@ def hand_out_lost() -> None:
     """
     now = timezone.now()
     try:
-        if not _is_empty(get_broker()):
-            return
+        is_empty = _is_empty(get_broker())
     except RedisError as error:
         logger.warning("the queue cannot be reached: %s", error)
         return
-    longest = datetime.timedelta(seconds=settings.Q_CLUSTER["timeout"]) + CUT_OFF_LATE
-    waiting = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=now - STUCK_AFTER)
-    cut_off = BackgroundJob.objects.filter(state=State.RUNNING, started_at__lt=now - longest)
-    for job_id in (waiting | cut_off).order_by("pk").values_list("pk", flat=True):
-        work_enqueue(job_id)
+    if is_empty or "orm" not in settings.Q_CLUSTER:
+        # A queue in the database gives out again by itself what it has given out before.
+        longest = datetime.timedelta(seconds=settings.Q_CLUSTER["timeout"]) + CUT_OFF_LATE
+        cut_off = BackgroundJob.objects.filter(state=State.RUNNING, started_at__lt=now - longest)
+        for job_id in list(cut_off.values_list("pk", flat=True)):
+            # Of several that look at once one puts it there, and the next time is as far off.
+            if cut_off.filter(pk=job_id).update(started_at=now):
+                work_enqueue(job_id)
+    if is_empty:
+        waiting = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=now - STUCK_AFTER)
+        for job_id in waiting.order_by("pk").values_list("pk", flat=True):
+            work_enqueue(job_id)
 
 
 def _is_empty(broker: Broker) -> bool:

@@ -34,6 +34,10 @@ def _count(name: str, default: int) -> int:
 
 def _with_timeouts(url: str) -> str:
     """Return the address of a Redis with the seconds after which it counts as away."""
+    if not url.startswith(("redis://", "rediss://", "unix://")):
+        raise ImproperlyConfigured(
+            f"REDIS_URL is {url!r}; it must begin with redis://, rediss:// or unix://"
+        )
     mark = "&" if "?" in url else "?"
     return f"{url}{mark}socket_connect_timeout=3&socket_timeout=10"
 

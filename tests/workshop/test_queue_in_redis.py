@@ -139,8 +139,10 @@ def test_work_cut_off_longer_ago_than_work_takes_is_handed_out_again(in_redis):
     hand_out_lost()
     assert waiting_in(in_redis) == 0  # the queue may be about to end it
     moved_back(job, started_at=timezone.now() - longest - timedelta(seconds=10))
-    hand_out_lost()
-    assert waiting_in(in_redis) == 1
+    redis.from_url(in_redis.url).rpush("django_q:workshop:q", "other work")
+    for _look in range(2):
+        hand_out_lost()
+        assert waiting_in(in_redis) == 2
 
 
 @pytest.mark.django_db
@@ -236,3 +238,16 @@ def test_the_watch_outlasts_a_redis_that_is_away_and_a_queue_killed_at_once(monk
     else:
         watch._look()
         assert begun == [1, 1]
+
+
+def test_an_address_that_is_no_redis_is_told_at_once():
+    told = subprocess.run(
+        [sys.executable, "manage.py", "check"],
+        cwd=ROOT,
+        env={**os.environ, "REDIS_URL": "localhost:6379"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert told.returncode != 0
+    assert "REDIS_URL is 'localhost:6379'; it must begin with redis://" in told.stderr
