@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from urllib.parse import unquote_to_bytes
 
 from django.contrib.auth.views import redirect_to_login
-from django.core.exceptions import BadRequest
+from django.core.exceptions import BadRequest, RequestDataTooBig
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import ResolverMatch
@@ -327,6 +327,8 @@ def check_letters(request: HttpRequest) -> None:
         return
     try:
         unquote_to_bytes(request.body).decode("utf-8")
+    except RequestDataTooBig:
+        return  # whoever reads the form says so beside its field
     except UnicodeDecodeError:
         raise BadRequest("the text sent is not UTF-8") from None
 
