@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 import uuid
+from collections.abc import Callable
 from types import FrameType
 
 from django.core.management import call_command
@@ -103,18 +104,14 @@ class Command(BaseCommand):
         if time.monotonic() < self.lapse_at:
             return
         self.lapse_at = time.monotonic() + LAPSE_EVERY_S
-        with contextlib.suppress(DatabaseError):  # away for a moment: the next time will do
-            close_old_connections()
-            reservations_lapse()
+        _if_database_answers(reservations_lapse)
 
     def _find_lost(self) -> None:
         """Queue, now and then, what the queue has lost."""
         if time.monotonic() < self.lost_at:
             return
         self.lost_at = time.monotonic() + LOST_EVERY_S
-        with contextlib.suppress(DatabaseError):  # away for a moment: the next time will do
-            close_old_connections()
-            hand_out_lost()
+        _if_database_answers(hand_out_lost)
 
     def _start(self) -> subprocess.Popen[bytes]:
         # One such command serves a queue in the database: what is locked there is lost work.
@@ -155,6 +152,13 @@ class Command(BaseCommand):
         with contextlib.suppress(ProcessLookupError):
             os.killpg(self.queue.pid, signal.SIGKILL)
         self.queue.wait()
+
+
+def _if_database_answers(do: Callable[[], object]) -> None:
+    """Do something; where the database is away for a moment the next time will do."""
+    with contextlib.suppress(DatabaseError):
+        close_old_connections()
+        do()
 
 
 def _end_with_parent() -> None:
