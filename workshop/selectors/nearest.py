@@ -44,7 +44,6 @@ def nearest_feet(doll: Doll, measures: Mapping[str, Decimal]) -> list[NearFoot]:
         FootVersion.objects.filter(pk__in=newest.values("last"))
         .annotate(off=Abs(Cast(F("foot_length"), FloatField()) - length))
         .select_related("doll")
-        .defer("sole_outline", "side_profile")
         .order_by("off", "id")[:LOOKED_AT]
     )
     found = [near for version in feet if (near := _near(version, measures)) is not None]
