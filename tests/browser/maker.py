@@ -9,6 +9,17 @@ from PIL import Image
 
 AMOUNT = re.compile(r"[+−-]?\d[\d\u202f]*(?:\.\d+)?")
 
+# What the short way in asks first: an hour's pay and the leather there is.
+FIRST_ANSWERS = {
+    "labour_rate_per_hour": "22",
+    "leather_name": "Goat",
+    "colour": "russet",
+    "thickness_mm": "0.9",
+    "length_mm": "500",
+    "width_mm": "400",
+    "paid": "24",
+}
+
 
 class Maker:
     """One person with a browser; every press, choice and typed field is counted.

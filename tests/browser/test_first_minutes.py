@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browser.maker import money
+from tests.browser.maker import FIRST_ANSWERS, money
 from tests.browser.test_life_by_mail import station, words_of
 from workshop.models import Quote, RateCard
 
@@ -16,15 +16,7 @@ pytestmark = [
 def test_from_an_empty_workshop_to_a_quote_that_can_be_sent(maker):
     maker.begin()
     maker.follow("Set the workshop up")
-    maker.write(
-        labour_rate_per_hour="22",
-        leather_name="Goat",
-        colour="russet",
-        thickness_mm="0.9",
-        length_mm="500",
-        width_mm="400",
-        paid="24",
-    )
+    maker.write(**FIRST_ANSWERS)
     maker.press("Set the workshop up")
     maker.fits_a_phone()
     maker.write(customer="Ottilie Farrow", doll="Wren")

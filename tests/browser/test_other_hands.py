@@ -5,7 +5,7 @@ from contextlib import contextmanager
 import pytest
 
 from tests.browser.hands import LOGGED_IN, PHONE, Finger, Keys, Plain
-from tests.browser.maker import Maker, money
+from tests.browser.maker import FIRST_ANSWERS, Maker, money
 from tests.browser.test_life_by_mail import words_of
 from tests.browser.worker import working
 from workshop.models import BackgroundJob, FootVersion, Quote
@@ -39,15 +39,7 @@ def opened(browser, base, hand, cookies=(), **options):
 def to_the_job(hand):
     """Set the workshop up, take a job in and keep its doll's foot."""
     hand.follow("Set the workshop up")
-    hand.write(
-        labour_rate_per_hour="22",
-        leather_name="Goat",
-        colour="russet",
-        thickness_mm="0.9",
-        length_mm="500",
-        width_mm="400",
-        paid="24",
-    )
+    hand.write(**FIRST_ANSWERS)
     hand.press("Set the workshop up")
     hand.write(customer="Ottilie Farrow", doll="Wren")
     hand.press("Take the job in")
