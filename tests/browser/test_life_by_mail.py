@@ -7,7 +7,7 @@ import pytest
 from django.utils import timezone
 
 from tests.browser.maker import money, photograph
-from tests.browser.worker import working
+from tests.browser.worker import LAID_OUT, working
 from tests.pdf_reading import page_texts
 from tests.workshop.fixtures_stock import SUPPLIES
 
@@ -95,7 +95,7 @@ def quote_it(maker):
     station(maker, "leather")
     with working():
         press_here(maker, "Lay the pieces out")
-        page.locator(".station[href*=leather]", has_text="laid out").wait_for(timeout=60_000)
+        page.locator(".station[href*=leather]", has_text=LAID_OUT).wait_for(timeout=60_000)
     station(maker, "price")
     # The country the customer named decides tax and postage; postage waits for a weight.
     assert page.locator("[name=sent_to]:visible").input_value() == "Elsewhere"

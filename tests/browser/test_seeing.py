@@ -78,14 +78,14 @@ def test_pieces_are_looked_at_closely(page, client, owner, live_server, choice):
     # Each kind of line by its own tick; what is hidden stays so when the panel is worked out anew.
     for word, kind in {"cut": "line-cut", "finished edge": "line-net", "names": "words"}.items():
         line = page.locator(f"{STAGE} .{kind}").first
-        assert line.is_visible()
+        expect(line).to_be_visible()
         page.get_by_label(word, exact=True).uncheck()
-        assert not line.is_visible()
+        expect(line).to_be_hidden()
     with page.expect_response(lambda answer: "/jobs/" in answer.url):
         page.get_by_label("Pairs").fill("2")
         page.get_by_label("Pairs").blur()
     expect(page.locator("[data-shows=cut]")).not_to_be_checked()
-    assert not page.locator(f"{STAGE} .line-cut").first.is_visible()
+    expect(page.locator(f"{STAGE} .line-cut").first).to_be_hidden()
     page.get_by_label("cut", exact=True).check()
 
     # Two points, by pointer; brought nearer, the same two are as far apart.

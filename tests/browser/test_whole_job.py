@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 from shapely.geometry import LinearRing
 
-from tests.browser.worker import working
+from tests.browser.worker import LAID_OUT, working
 from tests.pdf_reading import drawn_paths
 from workshop.models import BackgroundJob, Commission, Quote
 from workshop.services.people import owner_link_make
@@ -140,7 +140,7 @@ def test_a_maker_goes_from_measures_to_an_accepted_quote_and_a_true_sheet(
         page.locator(".progress").wait_for(state="detached", timeout=60_000)
     work = BackgroundJob.objects.get()
     assert (work.state, work.fault) == ("done", "")
-    station(page, "leather").filter(has_text="laid out").wait_for()
+    station(page, "leather").filter(has_text=LAID_OUT).wait_for()
     expect(figures["leather"]).to_contain_text("% used", use_inner_text=True)
 
     station(page, "price").click()

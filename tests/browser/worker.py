@@ -1,5 +1,6 @@
 """The queue's worker as a thread beside the live server: takes waiting work and does it."""
 
+import re
 import threading
 from contextlib import contextmanager
 from unittest import mock
@@ -9,6 +10,8 @@ from django.db import connections
 from workshop.models import BackgroundJob
 from workshop.work import KINDS, run
 
+# What the leather station says once the pieces lie; before that it says "not laid out".
+LAID_OUT = re.compile(r"(?<!not )laid out")
 LOOK_EVERY_S = 0.1
 LAYOUT_S = 2  # enough for one pair on a hide; a maker's own search takes its full time
 
