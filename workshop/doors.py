@@ -113,6 +113,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "quotes-beside": look(MONEY),
     "job-new": form(OWNERS, OWNERS),
     "job": look(EVERYONE_IN),
+    "job-drawing": look(EVERYONE_IN),
     "job-solid": look(EVERYONE_IN),
     "job-solid-data": look(EVERYONE_IN),
     "job-change": form(OWNERS, OWNERS),

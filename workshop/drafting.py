@@ -26,16 +26,18 @@ from patterns.foot import Foot
 from patterns.last import LAST_ENGINE, Last, build_last, wrapped
 from patterns.last.solid import mirrored_last
 from patterns.pieces.piece import BuiltMeasure, PieceSet
-from patterns.style import Style, load_style
+from patterns.style import Style, load_style, style_names
 from workshop import bridge
 from workshop.drawn import document_from_drawing, drawing_from_document
-from workshop.kept_results import kept
+from workshop.kept_results import found, is_kept, kept, note
 from workshop.models import FootVersion, StyleVersion
 from workshop.patience import Patience
+from workshop.stand_ins import stand_in_for, stand_in_keep, was_drawn
 from workshop.strict_json import write_json
 
 PROJECTION = "projection"  # the method of styles drawn by hand's way; all others cut the surface
 SAMPLE_LENGTH_MM = 75.0
+STEPS = "steps"  # how far a drawing is, kept for those who wait for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +115,20 @@ def drafted(asked: Asked) -> Drafted:
     PatternError
         This foot and this style do not go together; the error names what to change.
     """
-    source = asked.source() | {"drawn": [BOOT_DRAWING, WORN_DRAWING]}
+    source = _drawn_source(asked)
     return _latest.get(write_json(source, sort_keys=True), lambda: _read_or_drafted(asked, source))
+
+
+def takes_long(asked: Asked) -> bool:
+    """Return whether pieces are still to be drawn, and on a foot this style is new to.
+
+    Drawn again with other values, only what has changed is worked out, within a second.
+    """
+    return not (is_kept("pieces", _drawn_source(asked)) or was_drawn(asked))
+
+
+def _drawn_source(asked: Asked) -> dict[str, Any]:
+    return asked.source() | {"drawn": [BOOT_DRAWING, WORN_DRAWING]}
 
 
 def forget_drafted() -> None:
@@ -137,6 +151,7 @@ def _drafted_document(asked: Asked) -> dict[str, Any]:
         last = _kept_last(asked)
         pieces = _surface_pieces(asked, last)
         worn = draw_worn(pieces, last)
+    stand_in_keep(asked, pieces)
     return {"pieces": document_from_pieces(pieces), "worn": document_from_drawing(worn)}
 
 
@@ -179,8 +194,16 @@ def _surface_pieces(asked: Asked, last: Last) -> PieceSet:
         asked.values,
         corrections=asked.corrections,
         last=last,
-        progress=Patience(),
+        progress=Patience(told=lambda done: note(STEPS, asked.source(), {"done": done})),
     )
+
+
+def percent_drawn(asked: Asked) -> int:
+    """Return how much of the drawing that is under way is done, by its steps."""
+    lines = asked.style.lines
+    steps = 1 + len(surface.LAYERS) + (len(lines.regions) if lines is not None else 0)
+    said = found(STEPS, asked.source()) or {"done": 0}
+    return min(99, 100 * int(said["done"]) // steps)
 
 
 def projected_boot(pieces: PieceSet, foot: Foot | None) -> Drawing:
@@ -189,6 +212,24 @@ def projected_boot(pieces: PieceSet, foot: Foot | None) -> Drawing:
         with contextlib.suppress(PatternError):
             return draw_boot(pieces, projection.shape_of_foot(foot))
     return draw_piece_set(pieces, labelled=False)
+
+
+def stand_ins_missing() -> list[str]:
+    """Return the pattern files of which nothing stands in yet for pieces not drawn."""
+    styles = [load_style(name) for name in style_names()]
+    return [style.name for style in styles if stand_in_for(_on_sample_foot(style)) is None]
+
+
+def stand_in_draw(style_name: str) -> None:
+    """Draw a style on the sample foot, so that its price can be estimated on any other."""
+    asked = _on_sample_foot(load_style(style_name))
+    if stand_in_for(asked) is None:
+        _drafted_document(asked)
+
+
+def _on_sample_foot(style: Style) -> Asked:
+    document = {"foot_length": SAMPLE_LENGTH_MM}
+    return Asked(Foot("sample", document), document, style, style.values({}), {})
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ be stale; the whole folder may be deleted at any time.
 import hashlib
 import os
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -18,15 +18,35 @@ from workshop.strict_json import JsonError, read_json, write_json
 
 def kept(kind: str, source: object, make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
     """Return the document made from `source`, from its file or made and kept now."""
+    document = found(kind, source)
+    if document is None:
+        document = make()
+        _write(_path(kind, source), write_json(document))
+    return document
+
+
+def found(kind: str, source: object) -> dict[str, Any] | None:
+    """Return the document made from `source` if it is kept, or None."""
+    try:
+        return read_json(_path(kind, source).read_bytes())
+    except (OSError, JsonError):
+        return None
+
+
+def is_kept(kind: str, source: object) -> bool:
+    """Return whether the document made from `source` is there to be read."""
+    return _path(kind, source).is_file()
+
+
+def note(kind: str, source: object, document: Mapping[str, Any]) -> None:
+    """Keep what changes while it is being made, such as how far that is; the newest stays."""
+    _write(_path(kind, source), write_json(document))
+
+
+def _path(kind: str, source: object) -> Path:
     named = kind.encode() + b"\n" + write_json(source, sort_keys=True)
     digest = hashlib.sha256(named).hexdigest()
-    path = Path(settings.DATA_DIR) / "cache" / kind / digest[:2] / f"{digest}.json"
-    try:
-        return read_json(path.read_bytes())
-    except (OSError, JsonError):
-        document = make()
-    _write(path, write_json(document))
-    return document
+    return Path(settings.DATA_DIR) / "cache" / kind / digest[:2] / f"{digest}.json"
 
 
 def _write(path: Path, content: bytes) -> None:

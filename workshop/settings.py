@@ -284,3 +284,6 @@ LOGGING = {
 }
 # One line of JSON a request, without names, addresses, tokens and queries.
 REQUEST_LOG = _switch("REQUEST_LOG", False)
+# A job's page answers with an estimate while the pieces of a new foot are drawn. Tests ask for what
+# is on the page then.
+ESTIMATE_FIRST = _switch("ESTIMATE_FIRST", not TESTING)

@@ -54,6 +54,8 @@ def _foot(worked: Worked) -> tuple[str, str]:
 
 
 def _pieces(worked: Worked) -> tuple[str, str]:
+    if worked.is_waiting:
+        return "–", _("not drawn yet")
     if worked.pieces is None:
         return "–", _("not yet")
     count = sum(piece.quantity for piece in worked.pieces.pieces)
@@ -67,6 +69,8 @@ def _pieces(worked: Worked) -> tuple[str, str]:
 
 
 def _leather(worked: Worked) -> tuple[str, str]:
+    if worked.is_waiting:
+        return "–", _("not yet")
     work = worked.layout_work
     if work is not None and not work.is_over:
         return f"{work.progress_percent} %", _("laying out")
@@ -82,6 +86,8 @@ def _leather(worked: Worked) -> tuple[str, str]:
 
 
 def _price(worked: Worked) -> tuple[str, str]:
+    if worked.estimate is not None:
+        return f"≈ {worked.estimate.price} {worked.estimate.currency}", _("estimated")
     if worked.breakdown is None:
         return "–", _("not yet")
     state = _("measured") if worked.is_measured else _("leather estimated")

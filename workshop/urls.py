@@ -112,6 +112,7 @@ urlpatterns = [
     path("quotes/<int:quote_id>/beside/", beside.quotes_beside, name="quotes-beside"),
     path("jobs/new/", enquiry.job_new, name="job-new"),
     path("jobs/<int:job_id>/", orders.job, name="job"),
+    path("jobs/<int:job_id>/drawing/", orders.job_drawing, name="job-drawing"),
     path("jobs/<int:job_id>/solid/", solid.job_solid, name="job-solid"),
     path("jobs/<int:job_id>/solid/bodies/", solid.job_solid_data, name="job-solid-data"),
     path("jobs/<int:job_id>/change/", enquiry.job_change, name="job-change"),

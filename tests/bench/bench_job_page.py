@@ -38,6 +38,8 @@ def main() -> None:
 
 def forget(folder: Path) -> None:
     """Drop everything the stages keep, on disk and in memory."""
+    from patterns.drafting.lay_flat import LAID
+    from patterns.drafting.layers import CUT
     from patterns.drawing.free_spot import _grid
     from patterns.drawing.labels import long_way_deg
     from patterns.drawing.pieces import _drawn_piece
@@ -48,6 +50,8 @@ def forget(folder: Path) -> None:
 
     forget_fitted()
     forget_drafted()
+    CUT.forget()
+    LAID.forget()
     shutil.rmtree(folder / "cache", ignore_errors=True)
     for keeper in (_grid, _drawn_piece, long_way_deg, _monotone, _row):
         keeper.cache_clear()
@@ -66,12 +70,10 @@ def timed(name: str, work: Callable[[], object], before: Callable[[], None]) -> 
 
 def time_stages(folder: Path) -> None:
     """Print the time of each stage, of the whole, of the page and of the papers."""
-    from patterns.drawing.boot import draw_boot
     from patterns.drawing.pieces import draw_piece_set
-    from patterns.projection import draft_pieces, shape_of_foot
-    from patterns.style import load_style
     from workshop.documents.cutting_sheet import cutting_sheet_pdf, sheet_count
     from workshop.documents.heading import SheetHeading
+    from workshop.drafting import drafted
     from workshop.models import Quote
     from workshop.pictures import piece_pictures
     from workshop.services.quoting import _make_bill, _make_price, work_out
@@ -79,8 +81,7 @@ def time_stages(folder: Path) -> None:
     quote = Quote.objects.first()
     choice = choice_of(quote)
     worked = work_out(choice)
-    foot, pieces = worked.foot, worked.pieces
-    style = load_style(choice.style.style.file_name)
+    pieces = worked.pieces
     heading = SheetHeading("Workshop of the bench")
 
     def price() -> None:
@@ -90,15 +91,22 @@ def time_stages(folder: Path) -> None:
     def first(name: str, work: Callable[[], object]) -> None:
         timed(name, work, lambda: forget(folder))
 
-    first("draft", lambda: draft_pieces(foot, style, worked.values))
+    first("draft with last and worn shoe", lambda: drafted(worked.asked))
     first("bill and price", price)
     first("drawing of the pieces", lambda: draw_piece_set(pieces))
-    first("drawing of the boot", lambda: draw_boot(pieces, shape_of_foot(foot)))
     first("sheet count alone", lambda: sheet_count(pieces, heading=heading, made_on=DAY))
     first("pictures with sheet count", lambda: piece_pictures(pieces, paper="A4"))
     first("work_out, the whole road", lambda: work_out(choice))
     first("cutting sheet PDF", lambda: cutting_sheet_pdf(pieces, heading=heading, made_on=DAY))
-    time_pages(quote, choice, first)
+    time_pages(folder, quote, choice, first)
+
+
+def on_new_foot(folder: Path, choice: Any) -> None:
+    """Forget all but what stands in for the pieces of the style."""
+    from workshop.drafting import stand_in_draw
+
+    forget(folder)
+    stand_in_draw(choice.style.style.file_name)
 
 
 def choice_of(quote: Any) -> Any:
@@ -115,8 +123,11 @@ def choice_of(quote: Any) -> Any:
     )
 
 
-def time_pages(quote: Any, choice: Any, first: Callable[[str, Callable[[], object]], None]) -> None:
+def time_pages(
+    folder: Path, quote: Any, choice: Any, first: Callable[[str, Callable[[], object]], None]
+) -> None:
     """Print the time of the job page as asked for by its form, and of the quote's papers."""
+    from django.conf import settings
     from django.contrib.auth import get_user_model
     from django.test import Client
     from django.urls import reverse
@@ -143,6 +154,9 @@ def time_pages(quote: Any, choice: Any, first: Callable[[str, Callable[[], objec
         "pairs": 1,
         "eyelet_count": 4,
     }
+    timed("job page, new foot, estimate", got(job, chosen), lambda: on_new_foot(folder, choice))
+    first("job page, new foot, with its pieces", got(job, {**chosen, "draw": "now"}))
+    settings.ESTIMATE_FIRST = False
     first("job page, pieces open", got(job, {**chosen, "station": "pieces"}))
     first("job page, price open", got(job, {**chosen, "station": "price"}))
     first("breakdown PDF", got(reverse("quote-breakdown", args=[quote.pk])))

@@ -27,6 +27,7 @@ NO_PAGE = {
     "customer-export": OTHER_FILE,
     "job-file": OTHER_FILE,
     "job-bundle-file": OTHER_FILE,
+    "job-drawing": "a bar within a page",
     "job-solid-data": "figures for a drawing",
     "sheets-file": PAPER,
     "month-file": TABLE_FILE,

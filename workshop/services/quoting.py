@@ -40,7 +40,7 @@ from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import PieceSet
 from workshop import bridge
 from workshop.bridge_sale import SaleChoice, job_from_rates, way_of
-from workshop.drafting import Asked, asked_of, drafted
+from workshop.drafting import Asked, asked_of, drafted, takes_long
 from workshop.models import (
     BackgroundJob,
     Commission,
@@ -56,6 +56,7 @@ from workshop.models import (
 from workshop.selectors.plans import fixed_by_hand
 from workshop.services.quote_snapshot import drawings_of, snapshot_of
 from workshop.services.records import audit_write, fields_of
+from workshop.stand_ins import stand_in_for
 from workshop.stock_priced import bill_at_stock_cost
 from workshop.strict_json import write_json
 from workshop.tokens import derived_token, token_hash
@@ -106,6 +107,8 @@ class Worked:
     job: Job | None = None
     breakdown: Breakdown | None = None
     rates: RateCard | None = None
+    is_waiting: bool = False  # the pieces are still to be drawn, as `work_out` was told to leave
+    estimate: Breakdown | None = None  # meanwhile: the price by the style's pieces for another foot
 
     @property
     def waste_per_pair_mm2(self) -> float | None:
@@ -121,7 +124,7 @@ class Worked:
         return self.waste is not None and self.waste["pairs"] >= self.choice.pair_count
 
 
-def work_out(choice: Choice, *, with_money: bool = True) -> Worked:
+def work_out(choice: Choice, *, with_money: bool = True, at_once: bool = False) -> Worked:
     """Return all that follows from a choice; stores nothing but cached geometry.
 
     Parameters
@@ -130,8 +133,16 @@ def work_out(choice: Choice, *, with_money: bool = True) -> Worked:
         What the maker chose.
     with_money : bool
         Leave False for a role that may see no money: the last two stages stay empty.
+    at_once : bool
+        Leave pieces that take long to a later call, and estimate the price meanwhile.
     """
     worked = Worked(choice)
+    if not _stage(worked, "pieces", _ask):
+        return worked
+    if at_once and takes_long(worked.asked):
+        worked.is_waiting = True
+        worked.estimate = _estimated(worked) if with_money else None
+        return worked
     if not _stage(worked, "pieces", _draft):
         return worked
     if choice.hide is None and choice.lot is None:
@@ -155,11 +166,28 @@ def _stage(worked: Worked, name: str, do: Callable[[Worked], None]) -> bool:
     return name not in worked.faults
 
 
-def _draft(worked: Worked) -> None:
-    """Foot -> last -> pieces."""
+def _ask(worked: Worked) -> None:
+    """Read the foot and the style from their records."""
     choice = worked.choice
     worked.asked = asked_of(choice.foot, choice.style, choice.options, choice.corrections)
     worked.foot = worked.asked.foot
+
+
+def _estimated(worked: Worked) -> Breakdown | None:
+    """Return the price of pieces that stand in for those not drawn yet; None where it has none."""
+    stand_in = stand_in_for(worked.asked)
+    if stand_in is None or (worked.choice.hide is None and worked.choice.lot is None):
+        return None
+    values = {**stand_in.parameters, **worked.asked.values}
+    guessed = replace(worked, pieces=stand_in, values=values, faults={}, fault_fields={})
+    if _stage(guessed, "price", _make_bill):
+        _stage(guessed, "price", _make_price)
+    return guessed.breakdown
+
+
+def _draft(worked: Worked) -> None:
+    """Foot -> last -> pieces."""
+    assert worked.asked is not None
     made = drafted(worked.asked)
     worked.pieces, worked.worn = made.pieces, made.worn
     worked.values = dict(worked.pieces.parameters)

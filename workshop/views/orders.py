@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
+from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, QueryDict
@@ -20,7 +21,7 @@ from patterns.errors import PatternError
 from patterns.measures import complete_measures
 from workshop.documents.price_breakdown import price_parts
 from workshop.doors import MAKERS, MONEY
-from workshop.drafting import last_picture
+from workshop.drafting import last_picture, percent_drawn
 from workshop.fit import feet_compared, fit_lines, heel_offers, station_words
 from workshop.forms.orders import GAPS_MM, ChoiceForm
 from workshop.forms.sale_choice import sale_of
@@ -82,6 +83,7 @@ MOVES = {
     Commission.State.DECLINED: gettext_lazy("The customer declined"),
     Commission.State.WITHDRAWN: gettext_lazy("Withdraw the job"),
 }
+DRAW = "draw"  # what to do about pieces not drawn yet: "now", else estimate; "later": leave it so
 WAS = "was"  # the query of the choice before this one
 LONGEST_WAS = 4_000
 GAP_WORDS = {
@@ -136,6 +138,7 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
         # The address brings this choice back; what was chosen before it is none of it.
         said = {name: value for name, value in request.GET.items() if value or name == "hide"}
         said.pop(WAS, None)
+        said.pop(DRAW, None)
         answer["HX-Replace-Url"] = f"{request.path}?{urlencode(said)}"
     return answer
 
@@ -145,9 +148,11 @@ def _moved(request: HttpRequest, form: ChoiceForm, worked: Worked | None) -> Mov
     was = request.GET.get(WAS, "")
     if not was or len(was) > LONGEST_WAS or was == choice_query(form) or not form.is_valid():
         return None
+    if worked is not None and worked.is_waiting:
+        return None
     before = ChoiceForm(QueryDict(was), job=form.job)
     with_money = request.role in MONEY
-    worked_before = worked_from(before, form.job, with_money=with_money)
+    worked_before = worked_from(before, form.job, with_money=with_money, at_once=_estimates())
     return choice_moved((before, worked_before), (form, worked), back=choice_query(before))
 
 
@@ -169,7 +174,8 @@ def job_context(
 ) -> dict[str, Any]:
     """Return what the job's page shows for a choice."""
     may_see_money = request.role in MONEY
-    worked = worked_from(form, commission, with_money=may_see_money)
+    at_once = _estimates() and query.get(DRAW) != "now"
+    worked = worked_from(form, commission, with_money=may_see_money, at_once=at_once)
     opened = query.get("station", "pieces")
     if opened not in STATIONS or (opened == "price" and not may_see_money):
         opened = "pieces"
@@ -197,13 +203,37 @@ def job_context(
         "corrections": corrections_shown(form, commission),
         "currency": WorkshopProfile.current().currency,
         "style_changed": query.get("options_for", style) != style,
+        "draws_later": query.get(DRAW) == "later",
     }
-    if worked is not None:
+    if worked is not None and not worked.is_waiting:
         context |= _station_context(worked, opened, query)
     return context
 
 
-def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -> Worked | None:
+def job_drawing(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Show how far the drawing of a choice's pieces is; asked again and again while it lasts."""
+    commission = get_object_or_404(Commission, pk=job_id, doll__isnull=False)
+    if not request.htmx:
+        return redirect(f"{reverse('job', args=[job_id])}?{request.GET.urlencode()}")
+    form = ChoiceForm(request.GET, job=commission)
+    worked = worked_from(form, commission, with_money=False, at_once=True)
+    percent = percent_drawn(worked.asked) if worked is not None and worked.asked else 0
+    context = {
+        "percent": percent,
+        "query": choice_query(form),
+        "opened": request.GET.get("station", ""),
+        "commission": commission,
+    }
+    return render(request, "orders/_drawing_bar.html", context)
+
+
+def _estimates() -> bool:
+    return bool(settings.ESTIMATE_FIRST)
+
+
+def worked_from(
+    form: ChoiceForm, commission: Commission, *, with_money: bool, at_once: bool = False
+) -> Worked | None:
     """Return what follows from a form, or None while it does not hold."""
     if not form.is_valid() or not (form.chosen("foot") and form.chosen("style")):
         return None
@@ -222,7 +252,7 @@ def worked_from(form: ChoiceForm, commission: Commission, *, with_money: bool) -
         corrections=corrections_mm(_corrections_wanted(form, commission)),
         sale=sale_of(form.cleaned_data),
     )
-    worked = work_out(choice, with_money=with_money)
+    worked = work_out(choice, with_money=with_money, at_once=at_once)
     take_option_fault(form, worked)
     return worked
 

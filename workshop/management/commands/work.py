@@ -12,11 +12,15 @@ import uuid
 from collections.abc import Callable
 from types import FrameType
 
+from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import DatabaseError, close_old_connections
+from django_q.tasks import async_task
+from redis.exceptions import RedisError
 
 from patterns.layout import warm_up
+from workshop.drafting import stand_ins_missing
 from workshop.handing_out import (
     STUCK_AFTER,
     hand_out_again,
@@ -55,6 +59,7 @@ class Command(BaseCommand):
             warm_up()  # before the queue's parts split off, so that each has the compiled code
             if tell is not None:
                 os.close(tell)
+            _ask_for_stand_ins()
             call_command("qcluster", verbosity=0)
             return
         self.stop_by: float | None = None
@@ -152,6 +157,14 @@ class Command(BaseCommand):
         with contextlib.suppress(ProcessLookupError):
             os.killpg(self.queue.pid, signal.SIGKILL)
         self.queue.wait()
+
+
+def _ask_for_stand_ins() -> None:
+    """Have each style drawn once, so that the first price of a new foot can be estimated."""
+    if settings.ESTIMATE_FIRST:
+        with contextlib.suppress(RedisError):
+            for name in stand_ins_missing():
+                async_task("workshop.drafting.stand_in_draw", name)
 
 
 def _if_database_answers(do: Callable[[], object]) -> None:
