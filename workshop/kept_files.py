@@ -1,5 +1,6 @@
 """Files under DATA_DIR named by the sha256 of their content: written once, never changed."""
 
+import contextlib
 import hashlib
 import os
 import tempfile
@@ -15,6 +16,9 @@ def file_keep(folder: str, ending: str, content: bytes) -> str:
     digest = hashlib.sha256(content).hexdigest()
     path = file_path(folder, ending, digest)
     if path.exists():
+        # As new as its next record: what tidies up leaves it alone (`unnamed_files`).
+        with contextlib.suppress(OSError):
+            os.utime(path)
         return digest
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, temporary = tempfile.mkstemp(dir=path.parent)

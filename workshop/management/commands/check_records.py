@@ -2,8 +2,9 @@
 
 import sys
 from decimal import Decimal
+from typing import Any
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandParser
 
 from patterns.errors import FootError
 from workshop.mesh_files import mesh_content
@@ -12,10 +13,16 @@ from workshop.models.stock import THOUSANDTHS
 from workshop.photo_files import photo_content
 from workshop.selectors.reservations import held_faults
 from workshop.selectors.stock import balance_faults, moves_count
+from workshop.unnamed_files import UnnamedFile, unnamed_files, unnamed_remove
 
 
 def _units(thousandths: int | None) -> str:
     return "nothing" if thousandths is None else f"{Decimal(thousandths) / THOUSANDTHS:f}"
+
+
+def _files(found: list[UnnamedFile]) -> str:
+    size = sum(each.size_bytes for each in found)
+    return f"{len(found)} {'file' if len(found) == 1 else 'files'} ({size} bytes)"
 
 
 class Command(BaseCommand):
@@ -23,11 +30,20 @@ class Command(BaseCommand):
 
     help = (
         "Prove that every balance in stock is the sum of its ledger and that every foot's mesh and"
-        " every hide's photograph is there as it was kept; exit 1 if one is not."
+        " every hide's photograph is there as it was kept; exit 1 if one is not. Files that no"
+        " record names are listed."
     )
     requires_system_checks = []
 
-    def handle(self, *args: object, **options: object) -> None:
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Take whether to remove what no record names."""
+        parser.add_argument(
+            "--tidy",
+            action="store_true",
+            help="remove files that no record names and that are older than an hour",
+        )
+
+    def handle(self, *args: object, **options: Any) -> None:
         """Print one line for each supply at fault, or one line saying all is well."""
         faults = balance_faults()
         for fault in faults:
@@ -45,7 +61,11 @@ class Command(BaseCommand):
         lost, meshes = self._lost_meshes()
         lost_photographs, photographs = self._lost_photographs()
         lost_of_jobs, of_jobs = self._lost_job_photographs()
+        unnamed = unnamed_files()
         if faults or held or lost or lost_photographs or lost_of_jobs:
+            self._list(unnamed)
+            if options["tidy"] and unnamed:
+                self.stderr.write("nothing is removed while something is wrong")
             sys.exit(1)
         self.stdout.write(
             f"{Supply.objects.count()} supplies, {moves_count()} moves: "
@@ -57,6 +77,29 @@ class Command(BaseCommand):
             self.stdout.write(f"{photographs} hides with a photograph: every one is there")
         if of_jobs:
             self.stdout.write(f"{of_jobs} photographs of jobs: every one is there")
+        if options["tidy"]:
+            self._tidy(unnamed)
+        else:
+            self._list(unnamed)
+
+    def _list(self, unnamed: list[UnnamedFile]) -> None:
+        """Name every file that no record names."""
+        for found in unnamed:
+            age = "" if found.is_old else ", less than an hour old"
+            self.stdout.write(f"{found.name}: no record names it ({found.size_bytes} bytes{age})")
+        if unnamed:
+            self.stdout.write(f"{_files(unnamed)} that no record names: --tidy removes the old")
+
+    def _tidy(self, unnamed: list[UnnamedFile]) -> None:
+        """Remove old files that no record names, and say which."""
+        gone = []
+        for found in unnamed:
+            if unnamed_remove(found):
+                gone.append(found)
+                self.stdout.write(f"{found.name}: removed ({found.size_bytes} bytes)")
+            else:
+                self.stdout.write(f"{found.name}: no record names it, but it is too new to remove")
+        self.stdout.write(f"{_files(gone)} removed")
 
     def _lost_meshes(self) -> tuple[int, int]:
         """Name every foot whose mesh is not as it was kept; return how many, and of how many."""
