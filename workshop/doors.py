@@ -114,6 +114,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     "job-new": form(OWNERS, OWNERS),
     "job": look(EVERYONE_IN),
     "job-drawing": look(EVERYONE_IN),
+    "job-views": look(EVERYONE_IN),
     "job-solid": look(EVERYONE_IN),
     "job-solid-data": look(EVERYONE_IN),
     "job-change": form(OWNERS, OWNERS),

@@ -19,6 +19,7 @@ from patterns.drawing.pieces import draw_piece_set
 from patterns.drawing.solid import SOLID, document_from_bodies, solid_shoe
 from patterns.drawing.svg import drawing_svg
 from patterns.drawing.worn import WORN_DRAWING, Label, draw_worn
+from patterns.drawing.worn_views import SIDES, WORN_VIEWS, draw_worn_views
 from patterns.errors import PatternError, StyleError
 from patterns.exchange.last_file import document_from_last, last_from_document
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
@@ -172,12 +173,7 @@ def solid_document(asked: Asked) -> list[dict[str, Any]]:
     PatternError
         As `drafted` raises; or the style is drawn flat and has no surface to stand on.
     """
-    if not asked.is_cut:
-        raise StyleError(
-            _("This style is drawn by the paper method; it has no surface to be seen as a solid."),
-            field="style",
-            code="no_surface",
-        )
+    _must_be_cut(asked)
 
     def made() -> dict[str, Any]:
         last = _kept_last(asked)
@@ -185,6 +181,34 @@ def solid_document(asked: Asked) -> list[dict[str, Any]]:
 
     bodies: list[dict[str, Any]] = kept("solid", asked.source() | {"drawn": SOLID}, made)["bodies"]
     return bodies
+
+
+def worn_views(asked: Asked) -> dict[str, Drawing]:
+    """Return the shoe on its foot from four sides, by the keys of `worn_views.SIDES`.
+
+    Raises
+    ------
+    PatternError
+        As `drafted` raises; or the style is drawn flat and has no surface to be seen on.
+    """
+    _must_be_cut(asked)
+
+    def made() -> dict[str, Any]:
+        last = _kept_last(asked)
+        drawn = draw_worn_views(_surface_pieces(asked, last), last)
+        return {name: document_from_drawing(drawing) for name, drawing in drawn.items()}
+
+    document = kept("views", asked.source() | {"drawn": WORN_VIEWS}, made)
+    return {name: drawing_from_document(document[name]) for name in SIDES}
+
+
+def _must_be_cut(asked: Asked) -> None:
+    if not asked.is_cut:
+        raise StyleError(
+            _("This style is drawn by the paper method; it has no surface to be seen as a solid."),
+            field="style",
+            code="no_surface",
+        )
 
 
 def _surface_pieces(asked: Asked, last: Last) -> PieceSet:

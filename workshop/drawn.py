@@ -18,6 +18,7 @@ def document_from_drawing(drawing: Drawing) -> dict[str, Any]:
         "strokes": [[s.kind, s.closed, _rounded(s.points_mm)] for s in drawing.strokes],
         "fills": [
             [f.kind, _rounded(f.ring_mm), [_rounded(hole) for hole in f.holes_mm]]
+            + ([f.part] if f.part else [])
             for f in drawing.fills
         ],
         "words": [
@@ -40,8 +41,8 @@ def drawing_from_document(document: Mapping[str, Any]) -> Drawing:
     return Drawing(
         tuple(Stroke(_points(p), kind, closed) for kind, closed, p in document["strokes"]),
         tuple(
-            Fill(_points(ring), kind, tuple(_points(hole) for hole in holes))
-            for kind, ring, holes in document["fills"]
+            Fill(_points(ring), kind, tuple(_points(hole) for hole in holes), *part)
+            for kind, ring, holes, *part in document["fills"]
         ),
         tuple(
             Words(

@@ -4,14 +4,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
+from xml.sax.saxutils import quoteattr
 
 from django.utils.safestring import SafeString, mark_safe
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
 
 from patterns.drawing.drawing import Drawing
 from patterns.drawing.layout import draw_layout
-from patterns.drawing.pieces import draw_piece_set
+from patterns.drawing.pieces import PIECES_DRAWING, draw_piece_set
 from patterns.drawing.svg import drawing_svg
 from patterns.errors import PatternError
 from patterns.exchange.pieces_file import document_from_pieces, pieces_from_document
@@ -20,7 +21,7 @@ from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import PieceSet
 from workshop.documents.cutting_sheet import sheet_count
 from workshop.documents.heading import SheetHeading
-from workshop.drafting import projected_boot
+from workshop.drafting import Asked, projected_boot, worn_views
 from workshop.drawn import drawing_from_document
 from workshop.kept_results import kept
 from workshop.mesh_files import foot_read
@@ -54,7 +55,7 @@ def piece_pictures(
         made_from["printer"] = [printer.across, printer.along]
     document = kept(
         "pictures",
-        {**made_from, "paper": paper, "language": get_language()},
+        {**made_from, "drawn": PIECES_DRAWING, "paper": paper, "language": get_language()},
         lambda: {
             "svg": str(_pieces_svg(pieces)),
             "sheets": sheet_count(
@@ -69,6 +70,37 @@ def piece_pictures(
     return PiecePictures(mark_safe(document["svg"]), int(document["sheets"]))
 
 
+def marked(drawing: SafeString, piece: str) -> SafeString:
+    """Return a drawing with one of its pieces marked, as our own writer names pieces' rooms."""
+    if not piece:
+        return drawing
+    room = f'class="fill-part" data-piece={quoteattr(piece)}'
+    return mark_safe(drawing.replace(room, room.replace("fill-part", "fill-part picked")))
+
+
+VIEW_WORDS = {
+    "side": gettext_lazy("From its outer side"),
+    "top": gettext_lazy("From above"),
+    "back": gettext_lazy("From behind"),
+    "front": gettext_lazy("From the toes"),
+}
+
+
+def view_pictures(asked: Asked, piece: str = "") -> list[tuple[str, SafeString]]:
+    """Return the shoe on its foot from four sides, each with its words; one piece marked.
+
+    Raises
+    ------
+    PatternError
+        As `workshop.drafting.worn_views` raises.
+    """
+    drawn = worn_views(asked)
+    return [
+        (str(words), marked(svg(drawn[name], title=str(words)), piece))
+        for name, words in VIEW_WORDS.items()
+    ]
+
+
 def pieces_svg(pieces: PieceSet, *, source: Mapping[str, Any] | None = None) -> SafeString:
     """Return the drawing of all pieces."""
     return piece_pictures(pieces, paper=WorkshopProfile.current().paper, source=source).svg
@@ -76,7 +108,7 @@ def pieces_svg(pieces: PieceSet, *, source: Mapping[str, Any] | None = None) -> 
 
 def _pieces_svg(pieces: PieceSet) -> SafeString:
     return svg(
-        draw_piece_set(pieces),
+        draw_piece_set(pieces, with_parts=True),
         title=_("The pieces for one pair"),
         description=_("Wide line: cut. Narrow line: finished edge. Dashes: stitches and folds."),
     )

@@ -113,6 +113,7 @@ urlpatterns = [
     path("jobs/new/", enquiry.job_new, name="job-new"),
     path("jobs/<int:job_id>/", orders.job, name="job"),
     path("jobs/<int:job_id>/drawing/", orders.job_drawing, name="job-drawing"),
+    path("jobs/<int:job_id>/views/", solid.job_views, name="job-views"),
     path("jobs/<int:job_id>/solid/", solid.job_solid, name="job-solid"),
     path("jobs/<int:job_id>/solid/bodies/", solid.job_solid_data, name="job-solid-data"),
     path("jobs/<int:job_id>/change/", enquiry.job_change, name="job-change"),

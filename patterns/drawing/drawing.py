@@ -34,7 +34,7 @@ LineKind = Literal[
     "measure thin",
     "witness",
 ]
-FillKind = Literal["hide", "defect", "piece", "foot", "bar", "here", "grade", "sole"]
+FillKind = Literal["hide", "defect", "piece", "foot", "bar", "here", "grade", "sole", "part"]
 Anchor = Literal["start", "middle", "end"]
 Ink = Literal["ink", "quiet", "faint", "accent", "second"]
 
@@ -174,11 +174,16 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class Fill:
-    """A filled ring, holes left open, drawn under every stroke."""
+    """A filled ring, holes left open, drawn under every stroke.
+
+    A fill of kind ``part`` is the room of the pattern piece named by ``part``. It shows nothing of
+    itself, so papers leave it out; pages mark a piece by it.
+    """
 
     ring_mm: Ring
     kind: FillKind
     holes_mm: tuple[Ring, ...] = ()
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +252,10 @@ class Drawing:
             ),
             words=tuple(_turned_words(words, turn) for words in self.words),
         )
+
+    def without_parts(self) -> "Drawing":
+        """Return the drawing as papers show it, without the rooms of pieces."""
+        return replace(self, fills=tuple(fill for fill in self.fills if fill.kind != "part"))
 
     def moved(self, x_mm: float, y_mm: float) -> "Drawing":
         """Return the drawing moved by so much."""

@@ -21,6 +21,7 @@ FILL_COLOURS: dict[FillKind, Colour] = {
     "here": (0.78, 0.78, 0.76),
     "grade": (0.925, 0.905, 0.870),
     "sole": (0.80, 0.765, 0.71),
+    "part": (1.0, 1.0, 1.0),
 }
 
 

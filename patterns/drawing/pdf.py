@@ -167,7 +167,7 @@ class _Forms:
 
 def _draw(stream: pydyf.Stream, drawing: Drawing, fonts: "_Fonts") -> None:
     stream.set_line_join(1)
-    for fill in drawing.fills:
+    for fill in drawing.without_parts().fills:
         _draw_fill(stream, fill)
     for stroke in drawing.strokes:
         _draw_stroke(stream, stroke)

@@ -8,7 +8,7 @@ from typing import Literal
 from shapely.geometry import LineString
 from shapely.ops import nearest_points
 
-from patterns.drawing.drawing import Drawing, LineKind, Stroke, Turn, joined
+from patterns.drawing.drawing import Drawing, Fill, LineKind, Stroke, Turn, joined
 from patterns.drawing.labels import LabelLine, label
 from patterns.drawing.marks import arrow_strokes, hole_strokes
 from patterns.drawing.packing import pack_boxes
@@ -23,6 +23,7 @@ MATERIAL_WORDS: dict[Material, str] = {
     "sole": "sole",
 }
 
+PIECES_DRAWING = "pieces 2"  # changes whenever the same pieces come to look different
 PIECE_GAP_MM = 6.0
 _LINE_KINDS: dict[str, LineKind] = {"fold": "fold", "stitch": "stitch", "mark": "mark"}
 
@@ -132,7 +133,11 @@ def _drawn_piece(piece: Piece, mirrored: bool, foot_side: FootSide, labelled: bo
 
 
 def draw_piece_set(
-    piece_set: PieceSet, *, width_mm: float | None = None, labelled: bool = True
+    piece_set: PieceSet,
+    *,
+    width_mm: float | None = None,
+    labelled: bool = True,
+    with_parts: bool = False,
 ) -> Drawing:
     """Return all pieces of a set at true scale, side by side without overlap.
 
@@ -143,11 +148,18 @@ def draw_piece_set(
         Width to stay within where the pieces allow; left out, about 4 wide to 3 high.
     labelled : bool
         Whether words and arrows are written; leave them out where the set is shown small.
+    with_parts : bool
+        Whether each piece's room is named, for a page that marks pieces.
     """
     drawings = tuple(
         draw_piece(piece, foot_side=piece_set.foot_side, labelled=labelled)
         for piece in piece_set.pieces
     )
+    if with_parts:
+        drawings = tuple(
+            replace(drawing, fills=(*drawing.fills, Fill(piece.cut_mm, "part", part=piece.name)))
+            for drawing, piece in zip(drawings, piece_set.pieces, strict=True)
+        )
     boxes = [drawing.extents for drawing in drawings]
     sizes = [(box.width_mm, box.height_mm) for box in boxes]
     area = sum((w + PIECE_GAP_MM) * (h + PIECE_GAP_MM) for w, h in sizes)

@@ -37,7 +37,7 @@ class Body:
     """One body with its triangles, seen counter-clockwise from outside, and lines drawn on it.
 
     ``points_mm`` has shape (n, 3) in the foot's frame, ``triangles`` (m, 3); each line has shape
-    (k, 3).
+    (k, 3), the last ``stitch_count`` of them are stitched.
     """
 
     name: str
@@ -46,6 +46,7 @@ class Body:
     triangles: IntArray
     lines_mm: tuple[FloatArray, ...] = ()
     rings: tuple[Ring, ...] = ()
+    stitch_count: int = 0
 
 
 def solid_shoe(pieces: PieceSet, last: Last) -> tuple[Body, ...]:
@@ -95,7 +96,7 @@ def _leather(piece: Piece) -> Body:
     assert mesh is not None
     onto = Onto(mesh)
     lines = [mesh.points_mm[list(ids)] for _name, ids in mesh.edge_points]
-    lines += [onto.places(line.points_mm) for line in piece.lines if line.kind == "stitch"]
+    stitched = [onto.places(line.points_mm) for line in piece.lines if line.kind == "stitch"]
     corners = mesh.points_mm[mesh.triangles]
     facing = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     facing /= np.maximum(np.linalg.norm(facing, axis=1), 1e-12)[:, None]
@@ -105,7 +106,15 @@ def _leather(piece: Piece) -> Body:
         at = onto.places([(hole.x_mm, hole.y_mm)])[0]
         nearest = int(((middles - at) ** 2).sum(axis=1).argmin())
         rings.append(Ring(_three(at), _three(facing[nearest]), hole.diameter_mm))
-    return Body(piece.name, "leather", mesh.points_mm, mesh.triangles, tuple(lines), tuple(rings))
+    return Body(
+        piece.name,
+        "leather",
+        mesh.points_mm,
+        mesh.triangles,
+        (*lines, *stitched),
+        tuple(rings),
+        stitch_count=len(stitched),
+    )
 
 
 def _three(row: FloatArray) -> tuple[float, float, float]:

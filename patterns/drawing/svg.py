@@ -19,6 +19,7 @@ _FILL_OPACITY: dict[FillKind, float] = {
     "here": 0.35,
     "grade": 0.06,
     "sole": 0.3,
+    "part": 0.0,
 }
 
 
@@ -44,7 +45,8 @@ def drawing_svg(
         Room left round the drawing.
 
     own_colours : bool
-        Write the papers' inks into the file, for readers that know no page's colours.
+        Write the papers' inks into the file, for readers that know no page's colours; what pages
+        alone use, the rooms of pieces, is left out.
 
     Notes
     -----
@@ -53,6 +55,8 @@ def drawing_svg(
     such as ``fill-hide``: a page colours them without a style attribute. ``textLength`` keeps a
     label inside its clear spot where the reader's machine lacks our font.
     """
+    if own_colours:
+        drawing = drawing.without_parts()
     box = drawing.extents.grown(margin_mm)
     scale = 1.0 if fit_width_mm is None else fit_width_mm / box.width_mm
     parts = [
@@ -112,8 +116,9 @@ def _fill(fill: Fill, box: Box, own_colours: bool) -> str:
     colour = web_colour(FILL_COLOURS[fill.kind]) if own_colours else "currentColor"
     opacity = 1.0 if own_colours else _FILL_OPACITY[fill.kind]
     path = " ".join(f"M{_points(ring, box)}Z" for ring in rings)
+    part = f" data-piece={quoteattr(_clean(fill.part))}" if fill.part else ""
     return (
-        f'<path class="{_class("fill", fill.kind)}" d="{path}" fill="{colour}" '
+        f'<path class="{_class("fill", fill.kind)}"{part} d="{path}" fill="{colour}" '
         f'fill-rule="evenodd" fill-opacity="{_number(opacity)}"/>'
     )
 

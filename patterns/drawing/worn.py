@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from patterns.drawing.dimensions import AWAY_MM, dimension
@@ -22,7 +23,7 @@ from patterns.drawing.worn_sole import WornSole, worn_sole
 from patterns.last.last import FloatArray, Last
 from patterns.pieces.piece import Piece, PieceMesh, PieceSet, Point
 
-WORN_DRAWING = "worn 3"  # changes whenever the same pieces come to look different
+WORN_DRAWING = "worn 4"  # changes whenever the same pieces come to look different
 
 # One size of picture for feet of any size, so that pens and figures suit every shoe.
 PICTURE_WIDTH_MM = 78.0
@@ -36,6 +37,9 @@ LEG_SHARE = 0.16  # of foot length: how far the bare leg is drawn above the shoe
 SLIVER_MM2 = 0.5
 ON_PAPER_PLACES = 4  # decimals of a mm to which triangles meet on the paper
 NEAR_TRIANGLES = 12  # looked at for the one a place lies in
+
+
+IntArray = npt.NDArray[np.int64]
 
 
 def outer_side(last: Last) -> View:
@@ -67,12 +71,21 @@ def draw_worn(pieces: PieceSet, last: Last, *, labels: Sequence[Label] = ()) -> 
     view = outer_side(last)
     shown = [piece for piece in pieces.pieces if piece.material == "upper" and piece.mesh]
     meshes = [piece.mesh for piece in shown if piece.mesh is not None]
-    surface = NearSurface.of_points(view, np.vstack([_samples(mesh) for mesh in meshes]))
-    leather = shapely.union_all([_seen_area(mesh, view, surface) for mesh in meshes])
+    samples = np.vstack([surface_samples(mesh.points_mm, mesh.triangles) for mesh in meshes])
+    surface = NearSurface.of_points(view, samples)
+    areas = [seen_area(mesh.points_mm, mesh.triangles, view, surface) for mesh in meshes]
+    leather = shapely.union_all(areas)
     sole = worn_sole(pieces.parameters, last, view)
     under = [shapely.Polygon(sole.untilted(fill.ring_mm)) for fill in sole.drawing.fills]
     foot = _bare_foot(view, last, meshes, shapely.union_all([leather, *under]))
-    upper = joined((_leather(leather), *(_worn_piece(piece, view, surface) for piece in shown)))
+    rooms = [(piece.name, area) for piece, area in zip(shown, areas, strict=True)]
+    upper = joined(
+        (
+            _leather(leather),
+            part_fills(rooms),
+            *(_worn_piece(piece, view, surface) for piece in shown),
+        )
+    )
     shoe = joined((sole.tilted(joined((foot, upper))), sole.drawing))
     box = shoe.extents
     scale = min(PICTURE_WIDTH_MM / box.width_mm, PICTURE_HEIGHT_MM / box.height_mm)
@@ -84,9 +97,9 @@ def draw_worn(pieces: PieceSet, last: Last, *, labels: Sequence[Label] = ()) -> 
     return Drawing(whole.strokes, whole.fills, whole.words, scale=scale)
 
 
-def _samples(mesh: PieceMesh) -> FloatArray:
-    """Return points all over a piece, close enough to hide what lies behind them."""
-    corners = mesh.points_mm[mesh.triangles]
+def surface_samples(points_mm: FloatArray, triangles: IntArray) -> FloatArray:
+    """Return points all over a surface, close enough to hide what lies behind them."""
+    corners = points_mm[triangles]
     shares = np.array([(i, j, 4 - i - j) for i in range(5) for j in range(5 - i)]) / 4.0
     return np.asarray(np.einsum("sk,tkd->tsd", shares, corners).reshape(-1, 3), dtype=float)
 
@@ -121,6 +134,18 @@ def _leather(leather: shapely.Geometry) -> Drawing:
     return Drawing(tuple(Stroke(ring, "cut", closed=True) for ring in rings), tuple(fills))
 
 
+def part_fills(rooms: Iterable[tuple[str, shapely.Geometry]]) -> Drawing:
+    """Return the room each piece takes in a view, the smallest last and so on top."""
+    return Drawing(
+        fills=tuple(
+            Fill(_ring(part.exterior.coords), "part", part=name)
+            for name, area in sorted(rooms, key=lambda room: -room[1].area)
+            for part in shapely.get_parts(area)
+            if part.geom_type == "Polygon" and part.area > SLIVER_MM2
+        )
+    )
+
+
 def _worn_piece(piece: Piece, view: View, surface: NearSurface) -> Drawing:
     """Return what is seen of a piece's edges, stitch lines and holes."""
     mesh = piece.mesh
@@ -149,17 +174,19 @@ def _ring(coords: Iterable[Sequence[float]]) -> tuple[Point, ...]:
     return tuple((float(x), float(y)) for x, y in coords)[:-1]
 
 
-def _seen_area(mesh: PieceMesh, view: View, surface: NearSurface) -> shapely.Geometry:
+def seen_area(
+    points_mm: FloatArray, triangles: IntArray, view: View, surface: NearSurface
+) -> shapely.Geometry:
     """Return the part of the paper that a piece's leather covers.
 
     A triangle counts if any corner is seen: so the outline is the fold of the surface itself.
     """
-    seen = surface.seen(mesh.points_mm)[mesh.triangles].any(axis=1)
+    seen = surface.seen(points_mm)[triangles].any(axis=1)
     # Rounded beforehand, neighbours share their corners exactly: a union on a grid takes five times
     # as long and gives the same.
-    flat = np.round(view.flat(mesh.points_mm), ON_PAPER_PLACES)
-    triangles = shapely.polygons(flat[mesh.triangles[seen]])
-    whole = shapely.union_all(triangles[shapely.area(triangles) > 1e-9])
+    flat = np.round(view.flat(points_mm), ON_PAPER_PLACES)
+    covered = shapely.polygons(flat[triangles[seen]])
+    whole = shapely.union_all(covered[shapely.area(covered) > 1e-9])
     return whole.buffer(0.02).buffer(-0.02).simplify(0.03)
 
 

@@ -120,3 +120,28 @@ def test_without_scripts_all_of_the_drawing_is_shown(browser, client, owner, liv
     assert page.locator(f"{STAGE} .line-cut").first.is_visible()
     assert not page.locator("[data-seeing-tools]").is_visible()
     context.close()
+
+
+def test_a_picked_piece_is_marked_flat_and_on_the_foot(page, client, owner, live_server, choice):
+    log_in(page.context, client, owner, live_server)
+    page.goto(address(live_server, choice))
+    marked = page.locator(".fill-part.picked")
+    # On the foot, flat, and out again: by pointer.
+    page.locator(".boot-small [data-piece='toe box']").click(force=True)
+    expect(marked).to_have_count(2)
+    expect(page.locator(f"{STAGE} .picked")).to_have_attribute("data-piece", "toe box")
+    page.locator(f"{STAGE} [data-piece='outer side']").click(force=True)
+    expect(page.locator(".boot-small .picked")).to_have_attribute("data-piece", "outer side")
+    # The list of pieces by the keyboard; the same again marks nothing.
+    link = page.locator("[data-pick='outer side']")
+    expect(link).to_have_attribute("aria-current", "true")
+    link.focus()
+    page.keyboard.press("Enter")
+    expect(marked).to_have_count(0)
+    page.keyboard.press("Enter")
+    expect(marked).to_have_count(2)
+    assert "piece=outer+side" in page.url
+    # A kind of shoe drawn anew keeps it marked, and so do the four sides below.
+    page.locator(".on-the-foot").scroll_into_view_if_needed()
+    expect(page.locator(".worn-views svg")).to_have_count(4)
+    expect(page.locator(".worn-views figure:has(.picked)")).to_have_count(4)

@@ -237,7 +237,7 @@ def _quote_pages(pages, choice, owner):
         pages.put("job", job.pk, **query, station=station)
     for name in ("job-change", "job-photos", "job-payments", "job-kept", "job-reserved"):
         pages.put(name, job.pk)
-    for name in ("job-then", "job-leather", "layout-cut", "plan", "job-solid"):
+    for name in ("job-then", "job-leather", "layout-cut", "plan", "job-solid", "job-views"):
         pages.put(name, job.pk, **query)
     pages.put("correction-new", job.pk, choice.style.style_id, **query)
     pages.put("job-bundle", job.pk)

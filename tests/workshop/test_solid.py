@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 
 from tests.conftest import CHROMIUM_ARGUMENTS
+from tests.workshop.fixtures_plans import query_of
 
 pytestmark = pytest.mark.django_db
 
@@ -85,3 +86,18 @@ def test_it_is_drawn_turned_and_taken_apart_by_buttons_and_keys(
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     chromium.close()
     assert not seen
+
+
+def test_a_piece_is_marked_in_every_drawing_by_its_address(owner_client, choice):
+    query = {**query_of(choice), "station": "pieces", "piece": "toe box"}
+    job = owner_client.get(reverse("job", args=[choice.commission.pk]), query).content.decode()
+    assert job.count('class="fill-part picked" data-piece="toe box"') == 2
+    address = reverse("job-views", args=[choice.commission.pk])
+    sides = owner_client.get(address, query).content.decode()
+    assert sides.count('class="fill-part picked" data-piece="toe box"') >= 4
+    assert "From the toes" in sides
+    part = owner_client.get(address, query, headers={"HX-Request": "true"}).content.decode()
+    assert "<html" not in part
+    assert part.count("<svg") == 4
+    unknown = owner_client.get(address, {**query, "piece": "no <such> piece"}).content.decode()
+    assert "picked" not in unknown

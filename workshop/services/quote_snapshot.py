@@ -63,7 +63,7 @@ def drawings_of(worked: "Worked") -> dict[str, Any]:
     assert worked.worn is not None
     return {
         "pieces": document_from_pieces(worked.pieces),
-        "worn": document_from_drawing(worked.worn),
+        "worn": document_from_drawing(worked.worn.without_parts()),
         "instance": document_from_request(worked.request) if worked.request else None,
         "layout": layout_document(worked),
     }

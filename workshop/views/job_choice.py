@@ -68,6 +68,13 @@ def changed_query(query: QueryDict, changes: dict[str, str]) -> str:
     return data.urlencode()
 
 
+def picked_piece(query: QueryDict, worked: Worked | None) -> str:
+    """Return the piece asked to be marked, or nothing where there is none of that name."""
+    wanted = query.get("piece", "")
+    pieces = worked.pieces.pieces if worked is not None and worked.pieces is not None else ()
+    return wanted if any(piece.name == wanted for piece in pieces) else ""
+
+
 def gap_query(query: QueryDict, gap: str) -> str:
     """Return the query with another gap between pieces, on the leather station."""
     return changed_query(query, {"gap": gap, "station": "leather"})

@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.vary import vary_on_headers
@@ -30,7 +31,7 @@ from workshop.listing import Listing
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
 from workshop.models import Commission, Correction, Style, WorkshopProfile
 from workshop.moved import Moved, choice_moved
-from workshop.pictures import layout_svg, pieces_svg, shoe_svg
+from workshop.pictures import layout_svg, marked, pieces_svg, shoe_svg
 from workshop.selectors.corrections import (
     CorrectionNote,
     corrections_mm,
@@ -70,6 +71,7 @@ from workshop.views.job_choice import (
     choice_pairs,
     choice_query,
     gap_query,
+    picked_piece,
     take_option_fault,
     with_hints,
 )
@@ -314,10 +316,12 @@ def _station_context(worked: Worked, opened: str, query: QueryDict) -> dict[str,
             "effects": _effects(worked, query.get("hand", "")),
         }
     if opened == "pieces" and worked.pieces is not None and worked.asked is not None:
-        boot = shoe_svg(worked.worn) if worked.worn is not None else ""
+        boot = shoe_svg(worked.worn) if worked.worn is not None else mark_safe("")
+        picked = picked_piece(query, worked)
         return {
-            "drawing": pieces_svg(worked.pieces, source=worked.asked.source()),
-            "boot": boot,
+            "drawing": marked(pieces_svg(worked.pieces, source=worked.asked.source()), picked),
+            "boot": marked(boot, picked),
+            "picked": picked,
             "fit": fit_lines(worked.pieces, feet_compared(worked.choice.foot)),
             "heel_offers": [
                 (offer, changed_query(query, offer.changes))

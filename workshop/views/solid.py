@@ -1,4 +1,4 @@
-"""The shoe of a job as a solid that turns: its page, and the bodies its script draws."""
+"""The shoe of a job on its foot: from four sides, and as a solid that turns."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -9,9 +9,9 @@ from patterns.errors import PatternError
 from workshop.drafting import solid_document
 from workshop.forms.orders import ChoiceForm
 from workshop.models import Commission
-from workshop.pictures import shoe_svg
+from workshop.pictures import marked, pieces_svg, shoe_svg, view_pictures
 from workshop.strict_json import write_json
-from workshop.views.job_choice import choice_query
+from workshop.views.job_choice import choice_query, picked_piece
 from workshop.views.orders import worked_from
 
 VIEWS = [
@@ -57,6 +57,30 @@ def job_solid_data(request: HttpRequest, job_id: int) -> HttpResponse:
     except PatternError as error:
         return HttpResponse(write_json({"fault": str(error)}), "application/json", status=422)
     return HttpResponse(write_json({"bodies": bodies}), "application/json")
+
+
+def job_views(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Show the shoe on its foot from four sides, its pieces named, beside the flat pieces."""
+    commission, form = _choice(request, job_id)
+    worked = worked_from(form, commission, with_money=False)
+    picked = picked_piece(request.GET, worked)
+    context = {
+        "commission": commission,
+        "query": choice_query(form),
+        "worked": worked,
+        "picked": picked,
+        "fault": worked.faults.get("pieces", "") if worked is not None else _("Nothing is chosen."),
+    }
+    if worked is not None and worked.asked is not None and worked.pieces is not None:
+        try:
+            context["views"] = view_pictures(worked.asked, picked)
+        except PatternError as error:
+            context["fault"] = error.text
+        if not request.htmx:
+            flat = pieces_svg(worked.pieces, source=worked.asked.source())
+            context["drawing"] = marked(flat, picked)
+    template = "orders/_views.html" if request.htmx else "orders/views.html"
+    return render(request, template, context)
 
 
 def _choice(request: HttpRequest, job_id: int) -> tuple[Commission, ChoiceForm]:
