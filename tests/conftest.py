@@ -4,6 +4,7 @@ import gc
 import os
 import shutil
 
+import hypothesis
 import pytest
 
 from tests.shared import share_in
@@ -21,6 +22,12 @@ CHROMIUM_ARGUMENTS = [
     "--disable-sync",
 ]
 
+
+# A test says itself where it needs more examples, or fewer; no example is held to a time, because
+# two test processes share the machine. HYPOTHESIS_PROFILE=many looks further.
+hypothesis.settings.register_profile("run", max_examples=40, deadline=None)
+hypothesis.settings.register_profile("many", max_examples=400, deadline=None)
+hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "run"))
 
 LONGEST = ("tests/test_start.py", "tests/browser/")
 PATIENCE_MS = 30_000  # far more than any answer takes; only one that never comes reaches it
