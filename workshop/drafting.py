@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
+from django_q.tasks import async_task
 
 from patterns import drafting as surface
 from patterns import projection
@@ -249,6 +250,15 @@ def stand_in_draw(style_name: str) -> None:
     asked = _on_sample_foot(load_style(style_name))
     if stand_in_for(asked) is None:
         _drafted_document(asked)
+
+
+def stand_ins_draw(style_names: list[str]) -> None:
+    """Draw the first of some styles on the sample foot, and ask the queue for the others."""
+    try:
+        stand_in_draw(style_names[0])
+    finally:
+        if style_names[1:]:
+            async_task("workshop.drafting.stand_ins_draw", style_names[1:])
 
 
 def _on_sample_foot(style: Style) -> Asked:

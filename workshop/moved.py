@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.forms import BoundField
 from django.utils.translation import gettext as _
 
-from workshop.forms.orders import ChoiceForm
+from workshop.forms.orders import TYPED_IN, ChoiceForm
 from workshop.services.quoting import Worked
 
 MOST_LINES = 3
@@ -82,7 +82,7 @@ def choice_moved(
 
 def _changes(before: ChoiceForm, now: ChoiceForm) -> Iterator[Change]:
     for name in now.fields:
-        if name not in before.fields:
+        if name not in before.fields or name == TYPED_IN:
             continue
         then, here = before[name], now[name]
         if _typed(then) != _typed(here):

@@ -7,9 +7,19 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils.module_loading import import_string
 
+from patterns.errors import PatternError
 from tests.workshop.fixtures_pages import query_of
-from workshop.drafting import asked_of, drafted, forget_drafted, percent_drawn, stand_in_draw
+from workshop import drafting
+from workshop.drafting import (
+    asked_of,
+    drafted,
+    forget_drafted,
+    percent_drawn,
+    stand_in_draw,
+    stand_ins_draw,
+)
 from workshop.services.library import foot_measure
 from workshop.services.quoting import work_out
 
@@ -101,3 +111,23 @@ def test_another_foot_is_estimated_by_the_pieces_of_the_first(choice, doll, owne
     assert guess.estimate.price > first.breakdown.price
     drawn = work_out(replace(choice, foot=longer)).breakdown.price
     assert abs(guess.estimate.price - drawn) < drawn / 10
+
+
+@pytest.mark.usefixtures("fresh")
+def test_styles_are_drawn_one_after_another_each_asking_for_the_next(monkeypatch):
+    asked, drawn = [], []
+    monkeypatch.setattr(drafting, "async_task", lambda *task: asked.append(task))
+
+    def draw(name):
+        drawn.append(name)
+        if name == "slip-on":
+            raise PatternError("this one does not go", code="gave-up")
+
+    monkeypatch.setattr(drafting, "stand_in_draw", draw)
+    with pytest.raises(PatternError):
+        stand_ins_draw(["slip-on", "clog"])
+    # One that cannot be drawn keeps no other from being drawn.
+    ((function, rest),) = asked
+    assert import_string(function) is stand_ins_draw
+    stand_ins_draw(rest)
+    assert (drawn, len(asked)) == (["slip-on", "clog"], 1)

@@ -185,3 +185,31 @@ def test_a_page_is_shown_where_nothing_can_be_written(owner_client, customer, mo
 
     monkeypatch.setattr("django.db.models.query.QuerySet.update", refuse)
     assert owner_client.get(f"/customers/{customer.pk}/").status_code == 200
+
+
+@pytest.mark.usefixtures("inches")
+def test_options_of_a_style_are_typed_in_inches(owner_client, choice):
+    address = f"/jobs/{choice.commission.pk}/"
+    bare = owner_client.get(address, {"boot_height_mm": "50.8"})
+    # An address without a unit is in mm, whoever opens it, and is shown in inches.
+    assert bare.context["form"]["boot_height_mm"].value() == "2"
+    assert bare.context["form"]["boot_height_mm"].label == "Boot height (in)"
+    assert bare.context["worked"].choice.options["boot_height_mm"] == "50.8"
+    body = bare.content.decode()
+    assert 'name="typed_in" value="in"' in body
+    assert "typed_in=in" in bare.context["query"]
+    typed = {"typed_in": INCH, "boot_height_mm": "2 1/4"}
+    there = owner_client.get(address, typed)
+    assert there.context["worked"].choice.options["boot_height_mm"] == "57.15"
+    assert dict(there.context["as_drawn"])["boot_height_mm"] == "2.25"
+    too_high = owner_client.get(address, {**typed, "boot_height_mm": "40"})
+    said = str(too_high.context["form"].errors["boot_height_mm"])
+    assert " in" in said
+    assert " mm" not in said
+    # Whoever types in mm and opens that address sees inches, and the same boot.
+    owner_member = Member.objects.get(user__username="owner-login")
+    lengths_choose(owner_member, unit=MM)
+    same = owner_client.get(address, typed)
+    assert same.context["worked"].choice.options["boot_height_mm"] == "57.15"
+    assert "(in)" in same.context["form"]["boot_height_mm"].label
+    assert "typed_in" not in owner_client.get(address).content.decode()

@@ -1,5 +1,6 @@
 """Forms for jobs and quotes."""
 
+from contextlib import suppress
 from decimal import Decimal
 
 from django import forms
@@ -10,8 +11,10 @@ from django.utils.translation import gettext_lazy as _
 from patterns.layout.values import SPACING_MAX_MM
 from patterns.style import Parameter
 from patterns.style import Style as Pattern
+from workshop.forms.library import LengthField
 from workshop.forms.pairs import DayField
 from workshop.forms.sale_choice import BY_HAND, SALE_NAMES, sale_fields
+from workshop.lengths import INCH, MM, UNITS, length_in, typed_mm
 from workshop.models import (
     Commission,
     FootVersion,
@@ -50,6 +53,8 @@ FIRST_OPTIONS = (
 
 # Knife round a card, and placed by eye; common practice, no source.
 GAPS_MM = ("1.5", "3")
+TYPED_IN = "typed_in"  # the unit of an address's lengths, where it is not mm
+LONGEST_OPTION_MM = Decimal(99_999)
 
 
 class LeatherField(forms.ChoiceField):
@@ -88,8 +93,13 @@ class ChoiceForm(forms.Form):
         required=False,
     )
 
-    def __init__(self, data: QueryDict, *, job: Commission) -> None:
+    def __init__(self, data: QueryDict, *, job: Commission, unit: str = MM) -> None:
         self.job = job
+        # An address says itself what its lengths are in; one that does not is in mm, and is shown
+        # in what whoever looks at it types in.
+        said = data.get(TYPED_IN, "")
+        self.unit = said if said in UNITS else unit
+        self._turns = self.unit == INCH and said not in UNITS
         self.feet = list(feet_of(job.doll_id))
         self.styles = styles_offered(also=data.get("style", ""))
         self.hides = hides_on_shelf(job.pk)
@@ -122,7 +132,13 @@ class ChoiceForm(forms.Form):
         keys = [key for key in FIRST_OPTIONS if key in known]
         names = (*keys, *(key for key in known if key not in keys))
         for key in names:
-            self.fields[key] = option_field(known[key])
+            self.fields[key] = option_field(known[key], self.unit)
+            if self._turns and _is_length(known[key]) and self.data.get(key):
+                with suppress(ValueError):
+                    self.data[key] = length_in(typed_mm(str(self.data[key])), INCH)
+        if self.unit == INCH:
+            self.data[TYPED_IN] = INCH
+            self.fields[TYPED_IN] = forms.CharField(required=False, widget=forms.HiddenInput)
         return names
 
     def first_options(self) -> list[forms.BoundField]:
@@ -190,7 +206,11 @@ class ChoiceForm(forms.Form):
         return next((lot for lot in self.offers if lot_choice(lot) == wanted), None)
 
 
-def option_field(parameter: Parameter) -> forms.Field:
+def _is_length(parameter: Parameter) -> bool:
+    return bool(parameter.kind == "length" and parameter.unit == MM)
+
+
+def option_field(parameter: Parameter, typed_in: str = MM) -> forms.Field:
     """Return the field of one parameter of a style; left empty, the style decides.
 
     The style itself looks at the range, so that what it says stands beside the field.
@@ -206,6 +226,11 @@ def option_field(parameter: Parameter) -> forms.Field:
             min_value=int(parameter.least),
             max_value=int(parameter.most),
         )
+    if typed_in == INCH and _is_length(parameter):
+        field = LengthField(label=label, required=False, least=None, most=LONGEST_OPTION_MM)
+        field.widget.attrs.pop("class")
+        field.typed_in(INCH)
+        return field
     return forms.DecimalField(label=label, required=False, max_digits=7, decimal_places=2)
 
 

@@ -24,7 +24,6 @@ def _number_field(label: str, most: Decimal) -> forms.DecimalField:
         max_value=most,
         max_digits=9,
         decimal_places=4,
-        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
     )
 
 

@@ -60,7 +60,6 @@ class StockTakeForm(forms.Form):
             required=False,
             min_value=Decimal(0),
             max_value=LARGEST_QUANTITY,
-            widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
         )
         self.fields[f"reason-{key}"] = forms.ChoiceField(
             label=gettext_lazy("Why"), choices=REASONS, required=False

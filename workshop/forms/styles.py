@@ -10,6 +10,7 @@ from patterns.errors import StyleError
 from patterns.formula import Formula
 from patterns.style import Parameter, load_style, style_names
 from patterns.style import Style as Pattern
+from workshop.forms.numbers import DecimalInput
 from workshop.models import Style
 from workshop.selectors.styles import unit_words, value_words
 
@@ -57,7 +58,7 @@ def parameter_field(parameter: Parameter) -> forms.Field:
         min_value=int(parameter.least) if parameter.kind == "count" else parameter.least,
         max_value=int(parameter.most) if parameter.kind == "count" else parameter.most,
         help_text=f"{_(parameter.help_text)} {usual} {span}",
-        widget=forms.NumberInput(attrs={"step": "1" if parameter.kind == "count" else "any"}),
+        widget=forms.NumberInput() if parameter.kind == "count" else DecimalInput(),
     )
 
 

@@ -49,7 +49,6 @@ class StretchForm(RecordForm):
         widgets = {
             "step": forms.TextInput(attrs={"list": "steps", "autocomplete": "off"}),
             "worked_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-            "minutes": forms.NumberInput(attrs={"inputmode": "decimal", "min": 0, "step": "any"}),
         }
         help_texts = {
             "minutes": gettext_lazy("0 for a step that was not needed."),
@@ -100,7 +99,6 @@ class MaterialForm(forms.Form):
                 required=False,
                 min_value=-MOST_QUANTITY,
                 max_value=MOST_QUANTITY,
-                widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
             )
 
     @staticmethod

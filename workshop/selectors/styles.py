@@ -9,6 +9,7 @@ from patterns.foot import MEASURE_BY_KEY
 from patterns.formula import Formula
 from patterns.style import Parameter, load_style, style_names
 from patterns.style import Style as Pattern
+from workshop.lengths import MM, MM_PER_INCH
 from workshop.models import Style, StyleVersion
 from workshop.paging import ListPage, list_page
 
@@ -145,12 +146,12 @@ def value_words(parameter: Parameter, value: float | bool | None) -> str:
     return words + unit
 
 
-def drawn_words(parameter: Parameter, value: float | str | bool) -> str:
+def drawn_words(parameter: Parameter, value: float | str | bool, unit: str = MM) -> str:
     """Return what a parameter came to, without its unit, as a hint beside its field."""
     if parameter.kind == "flag":
         return _("yes") if value else _("no")
     if parameter.kind == "length" and isinstance(value, float):
-        return f"{value:.1f}"
+        return f"{value:.1f}" if unit == MM else f"{value / float(MM_PER_INCH):.2f}"
     return f"{value:g}" if isinstance(value, int | float) else str(value)
 
 

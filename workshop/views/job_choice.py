@@ -1,12 +1,14 @@
 """What is chosen on a job's page: as hints beside its fields, and as an address."""
 
+from decimal import Decimal
 from urllib.parse import urlencode
 
 from django.forms import BoundField
 from django.http import QueryDict
 
-from workshop.forms.orders import ChoiceForm
+from workshop.forms.orders import TYPED_IN, ChoiceForm
 from workshop.forms.sale_choice import FIELD_OF_FAULT
+from workshop.lengths import INCH, length_in, sentence_in
 from workshop.selectors.styles import drawn_words
 from workshop.services.quoting import Worked
 
@@ -15,7 +17,7 @@ def take_option_fault(form: ChoiceForm, worked: Worked) -> None:
     """Show what the style or the price refuses beside the field it names."""
     option = worked.fault_fields.get("pieces", "").removeprefix("parameters.")
     if option in form.option_names:
-        form.add_error(option, worked.faults["pieces"])
+        form.add_error(option, sentence_in(worked.faults["pieces"], form.unit))
     asked = FIELD_OF_FAULT.get(worked.fault_fields.get("price", ""))
     if asked is not None:
         form.add_error(asked, worked.faults["price"])
@@ -33,7 +35,12 @@ def as_drawn(worked: Worked | None, form: ChoiceForm) -> list[tuple[str, str]]:
             default=0,
         )
     return [
-        (name, drawn_words(form.pattern.parameter(name), drawn[name]) if name in drawn else "")
+        (
+            name,
+            drawn_words(form.pattern.parameter(name), drawn[name], form.unit)
+            if name in drawn
+            else "",
+        )
         for name in form.option_names
     ]
 
@@ -61,10 +68,15 @@ def choice_query(form: ChoiceForm) -> str:
 
 
 def changed_query(query: QueryDict, changes: dict[str, str]) -> str:
-    """Return the query with some of its values changed; an empty one is left to the style."""
+    """Return the query with some of its values changed; an empty one is left to the style.
+
+    Lengths are given in mm, and stand in the query as its own are typed.
+    """
     data = query.copy()
+    is_inches = query.get(TYPED_IN) == INCH
     for name, value in changes.items():
-        data[name] = value
+        turns = is_inches and value and name.endswith("_mm")
+        data[name] = length_in(Decimal(value), INCH) if turns else value
     return data.urlencode()
 
 

@@ -31,6 +31,7 @@ from workshop.listing import Listing
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
 from workshop.models import Commission, Correction, Style, WorkshopProfile
 from workshop.moved import Moved, choice_moved
+from workshop.own_ways import length_unit_of
 from workshop.pictures import layout_svg, marked, pieces_svg, shoe_svg
 from workshop.selectors.corrections import (
     CorrectionNote,
@@ -124,7 +125,7 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
     commission = get_object_or_404(jobs_with, pk=job_id)
     if commission.is_for_stock:
         return redirect("stock-run", job_id)
-    form = ChoiceForm(request.GET, job=commission)
+    form = ChoiceForm(request.GET, job=commission, unit=length_unit_of(request.user))
     context = job_context(request, commission, form, request.GET)
     context["moved"] = _moved(request, form, context["worked"])
     if not request.htmx:

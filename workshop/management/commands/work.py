@@ -160,11 +160,13 @@ class Command(BaseCommand):
 
 
 def _ask_for_stand_ins() -> None:
-    """Have each style drawn once, so that the first price of a new foot can be estimated."""
-    if settings.ESTIMATE_FIRST:
+    """Have each style drawn once, so that the first price of a new foot can be estimated.
+
+    One asks for the next when it is done: a maker's own work never waits behind all of them.
+    """
+    if settings.ESTIMATE_FIRST and (missing := stand_ins_missing()):
         with contextlib.suppress(RedisError):
-            for name in stand_ins_missing():
-                async_task("workshop.drafting.stand_in_draw", name)
+            async_task("workshop.drafting.stand_ins_draw", missing)
 
 
 def _if_database_answers(do: Callable[[], object]) -> None:
