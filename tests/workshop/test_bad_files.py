@@ -6,6 +6,7 @@ import os
 import pytest
 from django.apps import apps
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
 from django.urls import reverse
 
 from tests.workshop.bad_files import bad_files
@@ -34,11 +35,13 @@ def children(reader, monkeypatch):
 
 
 def row_counts():
-    return {
-        model._meta.db_table: model._base_manager.count()
-        for model in apps.get_models(include_auto_created=True)
-        if not model._meta.proxy
-    }
+    """Return how many rows each table has, asked in one query."""
+    models = [m for m in apps.get_models(include_auto_created=True) if not m._meta.proxy]
+    tables = [model._meta.db_table for model in models]
+    with connection.cursor() as cursor:
+        counts = ", ".join(f'(SELECT COUNT(*) FROM "{table}")' for table in tables)
+        cursor.execute(f"SELECT {counts}")
+        return dict(zip(tables, cursor.fetchone(), strict=True))
 
 
 def files_kept(folder):

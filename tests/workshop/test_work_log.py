@@ -155,7 +155,9 @@ def test_the_script_hears_that_a_late_press_has_arrived(owner_client, commission
     [{"step": ""}, {"step": "x" * 81}, {"key": "short"}, {"key": "<script>"}, {"ago_s": "NaN"}],
 )
 def test_a_press_that_says_nonsense_starts_nothing(owner_client, commission, values):
-    assert press(owner_client, commission, **values).status_code == 302
+    answer = press(owner_client, commission, **values)
+    # A fault of the step stands beside it.
+    assert answer.status_code == (200 if "step" in values else 302)
     assert not WorkLog.objects.exists()
 
 

@@ -258,6 +258,14 @@ def _hide_label(hide: Hide) -> str:
     return f"{words} ({hide.get_state_display()})" if hide.state == Hide.State.CUT else words
 
 
+class EndForm(forms.Form):
+    """Why a job comes to nothing, if it is known."""
+
+    reason = forms.CharField(
+        max_length=Commission._meta.get_field("end_reason").max_length, required=False
+    )
+
+
 class AnswerForm(forms.Form):
     """The customer's answer as it came by mail, typed in by the maker."""
 

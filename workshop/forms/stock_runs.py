@@ -111,7 +111,9 @@ class RunForm(LinesForm):
 
 
 class PairCountForm(forms.Form):
-    """How many pairs of one line."""
+    """How many pairs of one line; `line_id` is whose, so that a fault stands beside it."""
+
+    line_id: int | None = None
 
     pairs = forms.IntegerField(
         label=_("Pairs"),

@@ -84,15 +84,22 @@ class StockTakeForm(forms.Form):
         data = super().clean()
         for supply in self.supplies:
             counted, said = data.get(f"counted-{supply.pk}"), data.get(f"said-{supply.pk}")
+            reason, words = f"reason-{supply.pk}", f"words-{supply.pk}"
+            if counted is None and (data.get(reason) or data.get(words)):
+                self._ask_count(f"counted-{supply.pk}")
             if counted is None or said is None:
                 continue
             difference = int(counted * THOUSANDTHS) - said
-            reason, words = f"reason-{supply.pk}", f"words-{supply.pk}"
             if difference and not data.get(reason) and reason not in self.errors:
                 self.add_error(reason, _why(difference, supply))
             if data.get(reason) == OTHER and not data.get(words) and words not in self.errors:
                 self.add_error(words, _("Say in a few words what it was."))
         return data
+
+    def _ask_count(self, name: str) -> None:
+        """Say of a row that says why but not how many that it would be lost."""
+        if name not in self.errors:
+            self.add_error(name, _("Say how many there are, or clear what stands beside it."))
 
     def counted(self) -> list[CountedSupply]:
         """Return the rows that were typed in."""

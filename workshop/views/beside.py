@@ -27,7 +27,7 @@ def job_again(request: HttpRequest, job_id: int) -> HttpResponse:
     """Take the same order in once more and open its page with the same choice."""
     records = Commission.objects.select_related("customer", "doll").filter(doll__isnull=False)
     earlier = get_object_or_404(records, pk=job_id)
-    key = request.POST.get("form_key", "")[:43] or None
+    key = request.POST.get("form_key", "").replace("\0", "")[:43] or None
     try:
         made = commission_again(earlier, form_key=key, by=request.user)
     except ValidationError as error:

@@ -29,7 +29,7 @@ def job_bundle(request: HttpRequest, job_id: int) -> HttpResponse:
     if request.method == "POST":
         inputs = {
             "job": commission.pk,
-            "query": request.POST.get("query", "")[:QUERY_MOST],
+            "query": request.POST.get("query", "").replace("\0", "")[:QUERY_MOST],
             "paper": paper_asked(request),
             "language": get_language() or "en",
             "money": request.role in MONEY,

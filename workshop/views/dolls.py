@@ -52,6 +52,11 @@ def _found(request: HttpRequest) -> tuple[str, bool, QuerySet[Doll]]:
 
 def doll(request: HttpRequest, doll_id: int) -> HttpResponse:
     """Show one doll."""
+    return doll_page(request, doll_id, AskForm(label_suffix=""))
+
+
+def doll_page(request: HttpRequest, doll_id: int, ask_form: AskForm) -> HttpResponse:
+    """Show one doll, with what was typed for a measuring link."""
     record = doll_with_customer_name(doll_id)
     if record is None:
         raise Http404
@@ -59,7 +64,7 @@ def doll(request: HttpRequest, doll_id: int) -> HttpResponse:
         "card": doll_card(record, request.role),
         "card_text": measuring_card_text(heading=card_heading(record)),
         "links": links_of(record),
-        "ask_form": AskForm(label_suffix=""),
+        "ask_form": ask_form,
     }
     return render(request, "dolls/doll.html", context)
 

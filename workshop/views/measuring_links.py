@@ -21,6 +21,7 @@ from workshop.services.measuring_links import (
     measuring_link_make,
     measuring_token,
 )
+from workshop.views.dolls import doll_page
 from workshop.views.large import answers_too_much, too_long_words
 from workshop.views.pages import take_errors
 
@@ -42,10 +43,7 @@ def measuring_link_new(request: HttpRequest, doll_id: int) -> HttpResponse:
             return redirect("measuring-link", link.pk)
         except ValidationError as error:
             take_errors(form, error)
-    messages.error(
-        request, " ".join(said for all_said in form.errors.values() for said in all_said)
-    )
-    return redirect("doll", doll.pk)
+    return doll_page(request, doll.pk, form)
 
 
 def measuring_link(request: HttpRequest, link_id: int) -> HttpResponse:

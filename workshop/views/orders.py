@@ -24,7 +24,7 @@ from workshop.documents.price_breakdown import price_parts
 from workshop.doors import MAKERS, MONEY
 from workshop.drafting import last_picture, percent_drawn
 from workshop.fit import feet_compared, fit_lines, heel_offers, station_words
-from workshop.forms.orders import GAPS_MM, ChoiceForm
+from workshop.forms.orders import GAPS_MM, ChoiceForm, EndForm
 from workshop.forms.sale_choice import sale_of
 from workshop.list_columns import JOBS
 from workshop.listing import Listing
@@ -119,7 +119,7 @@ def _asked(request: HttpRequest) -> tuple[str, str, Listing]:
 
 
 @vary_on_headers("HX-Request")
-def job(request: HttpRequest, job_id: int) -> HttpResponse:
+def job(request: HttpRequest, job_id: int, end_form: EndForm | None = None) -> HttpResponse:
     """Show a job with its five stations; the query holds what is being tried out."""
     jobs_with = Commission.objects.select_related("customer", "doll", "again_of", "repair")
     commission = get_object_or_404(jobs_with, pk=job_id)
@@ -132,6 +132,7 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
         context["missing_count"] = missing_count(commission)
         context["hide_missing"] = hide_missing(commission)
         context["again_key"] = random_token()
+        context["end_form"] = end_form
         context["planned"] = planned_job(commission, timezone.now())
         context |= _life_context(commission, request.role)
         context["has_cut_list"] = newest_cut_list(commission) is not None
@@ -378,13 +379,12 @@ def _moves(commission: Commission, *, ends: bool) -> list[tuple[str, str]]:
 def job_move(request: HttpRequest, job_id: int) -> HttpResponse:
     """Move a job on: begun, finished, sent, or closed without work."""
     commission = get_object_or_404(Commission, pk=job_id, doll__isnull=False)
+    form, to = EndForm(request.POST), request.POST.get("to", "")
+    if not form.is_valid():
+        return job(request, job_id, form)
+    reason = form.cleaned_data["reason"]
     try:
-        short = commission_move(
-            commission,
-            to=request.POST.get("to", ""),
-            by=request.user,
-            reason=request.POST.get("reason", ""),
-        )
+        short = commission_move(commission, to=to, by=request.user, reason=reason)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
         return redirect("job", job_id)

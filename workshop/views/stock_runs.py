@@ -193,16 +193,17 @@ def stock_line(request: HttpRequest, line_id: int) -> HttpResponse:
     found = StockLine.objects.select_related("run__commission", "style__style", "foot__doll")
     line = get_object_or_404(found, pk=line_id)
     form = PairCountForm(request.POST)
+    form.line_id = line_id
     try:
         if "remove" in request.POST:
             line_remove(line, by=request.user)
-        elif form.is_valid():
+            return redirect("stock-run", line.run_id)
+        if form.is_valid():
             line_change(line, pair_count=form.cleaned_data["pairs"], by=request.user)
-        else:
-            raise ValidationError([f"{line}: {e}" for e in form.errors["pairs"]])
+            return redirect("stock-run", line.run_id)
     except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-    return redirect("stock-run", line.run_id)
+        take_errors(form, error)
+    return _page(request, line.run, {"count": form})
 
 
 def stock_hides(request: HttpRequest, job_id: int) -> HttpResponse:

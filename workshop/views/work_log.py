@@ -44,6 +44,8 @@ def work_log(request: HttpRequest, job_id: int) -> HttpResponse:
 def work_start_press(request: HttpRequest, job_id: int) -> HttpResponse:
     """Start a timer, pressed now or, as the script says, a while ago."""
     commission, form = _job(job_id), PressForm(request.POST)
+    if "step" in form.errors and not _is_by_script(request):
+        return _page(request, commission, pressed=form)
     if not form.is_valid():
         return _answer(request, commission, _("That press was not understood; press it again."))
     data = form.cleaned_data
@@ -76,11 +78,15 @@ def work_stop_press(request: HttpRequest) -> HttpResponse:
     return _answer(request, entry.commission, said)
 
 
+def _is_by_script(request: HttpRequest) -> bool:
+    return "application/json" in request.headers.get("Accept", "")
+
+
 def _answer(request: HttpRequest, commission: Commission, said: str = "") -> HttpResponse:
     """Send the reader back to the log; the script hears that the press has arrived."""
     if said:
         messages.warning(request, said)
-    if "application/json" in request.headers.get("Accept", ""):
+    if _is_by_script(request):
         return JsonResponse({"arrived": True})
     return redirect("work-log", commission.pk)
 
@@ -163,6 +169,7 @@ def _page(
     *,
     by_hand: Form | None = None,
     material: Form | None = None,
+    pressed: Form | None = None,
 ) -> HttpResponse:
     now = timezone.now()
     entries = list(stretches(commission))
@@ -188,6 +195,7 @@ def _page(
         ],
         "step_names": list(dict.fromkeys(step.name for step in steps)),
         "other_key": random_token(),
+        "pressed": pressed,
         "by_hand": by_hand or StretchForm(instance=WorkLog(commission=commission)),
         "material": material or MaterialForm(uses=supply_uses(commission)),
         "back": reverse("work-log", args=[commission.pk]),
