@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from costing.errors import CostError
 from costing.money import currency_digits
+from workshop.forms.seen import SeenForm
 from workshop.models import Member, Role, WorkshopProfile
 
 
@@ -118,7 +119,7 @@ class InviteForm(forms.Form):
     role = forms.ChoiceField(label=_("Role"), choices=Role.choices, initial=Role.HELPER)
 
 
-class WorkshopForm(forms.ModelForm):
+class WorkshopForm(SeenForm):
     """The workshop's own settings."""
 
     class Meta:

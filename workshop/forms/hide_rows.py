@@ -1,5 +1,6 @@
 """Rows of a hide's form: its defects, areas by grade, and thickness by place."""
 
+import hashlib
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
@@ -14,6 +15,7 @@ from patterns.hide_area import is_rectangle, is_round, rectangle_ring, ring_box,
 from workshop.forms.outlines import points_read, points_written
 from workshop.lengths import length_text
 from workshop.models import Hide
+from workshop.strict_json import write_json
 
 SPARE_ROWS = 5  # empty rows at the end, so that rows can be added without script
 AREAS_MAX = 50
@@ -182,3 +184,9 @@ def row_initial(ring_points: Sequence[Sequence[float]]) -> dict[str, Any]:
         box = {name: f"{round(v, 3):g}" for name, v in zip(names, ring_box(ring), strict=True)}
         return {"shape": "rectangle" if is_rectangle(ring) else "round", **box}
     return {"shape": "corners", "corners": points_written(ring, between="; ")}
+
+
+def drawn_digest(hide: Hide) -> str:
+    """Return the sha256 of all that is drawn of a hide."""
+    drawn = [hide.outline, hide.defects, hide.areas, hide.thickness_places, hide.photograph]
+    return hashlib.sha256(write_json(drawn, sort_keys=True)).hexdigest()

@@ -30,6 +30,7 @@ from workshop.forms.hide_rows import (
     DefectForm,
     DefectRows,
     PlaceRows,
+    drawn_digest,
     length_field,
     row_initial,
 )
@@ -74,6 +75,7 @@ class HideForm(RecordForm):
         help_text=gettext_lazy("One “x, y” a line, grain side up, in order round the edge."),
     )
     photo = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
+    drawn = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
     mark_a_x = _pixel_field(gettext_lazy("First mark, from the left (pixels)"))
     mark_a_y = _pixel_field(gettext_lazy("First mark, from the top (pixels)"))
     mark_b_x = _pixel_field(gettext_lazy("Second mark, from the left (pixels)"))
@@ -105,6 +107,8 @@ class HideForm(RecordForm):
         self.fields["remnant_of"].queryset = siblings.select_related("lot").defer(
             "outline", "defects", "areas"
         )
+        if hide.pk is not None:
+            self.initial["drawn"] = drawn_digest(hide)
         if hide.pk is not None and not self.is_bound:
             self.initial.update(outline_initial(hide.outline), cost=_typed_cost(hide))
             self.initial.update(_photograph_initial(hide.photograph))
@@ -171,6 +175,7 @@ class HideForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         """Take the outline from the two lengths or from the points, whichever is given."""
         data = super().clean()
+        self._check_drawn(data)
         self._check_marks(data)
         lengths = [data.get("width_mm"), data.get("height_mm")]
         faulty = {"width_mm", "height_mm", "corners"} & set(self.errors)
@@ -186,6 +191,19 @@ class HideForm(RecordForm):
             missing = "height_mm" if lengths[0] else "width_mm"
             self.add_error(missing, _("Give width and height, or corner points."))
         return data
+
+    def _check_drawn(self, data: dict[str, Any]) -> None:
+        """Tell once of an outline, defects or places that somebody has changed meanwhile."""
+        now = self.initial.get("drawn", "")
+        if not data.get("drawn") or data["drawn"] == now:
+            return
+        self.data = self.data.copy()
+        self.data[self.add_prefix("drawn")] = now
+        said = _(
+            "What is drawn of %(hide)s was changed meanwhile. Look at it in another window; save"
+            " again to keep what stands here."
+        )
+        self.add_error(None, said % {"hide": self.instance.code})
 
     def _take_corners(self, data: dict[str, Any]) -> None:
         try:

@@ -20,6 +20,7 @@ from patterns.foot import (
     foot_problems,
 )
 from workshop.bridge import level_girths_of, points_of
+from workshop.forms.seen import SeenForm
 from workshop.lengths import (
     INCH,
     MM,
@@ -39,7 +40,7 @@ CUSTOMER_CODE = re.compile(r"^[Cc]-?0*(\d{1,9})\b")
 Curves = Mapping[str, list[list[float]]]
 
 
-class CustomerForm(forms.ModelForm):
+class CustomerForm(SeenForm):
     """Somebody the workshop makes for."""
 
     class Meta:
@@ -78,7 +79,7 @@ class CustomerCodeField(forms.CharField):
         return value
 
 
-class DollForm(forms.ModelForm):
+class DollForm(SeenForm):
     """A doll, or one of the workshop's house sizes."""
 
     customer = CustomerCodeField(

@@ -8,6 +8,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from workshop.forms.seen import BegunFromForm
 from workshop.forms.stock import RecordForm
 from workshop.lengths import length_text
 from workshop.models import (
@@ -36,7 +37,7 @@ class PlaceForm(forms.ModelForm):
         fields = ["name"]
 
 
-class PlaceVersionForm(forms.ModelForm):
+class PlaceVersionForm(BegunFromForm, forms.ModelForm):
     """How often is paid there, and why there is a new version."""
 
     class Meta:
@@ -129,7 +130,7 @@ class TaxForm(RowForm):
         fields = list(TAX_VALUES)
 
 
-class DestinationForm(RecordForm):
+class DestinationForm(BegunFromForm, RecordForm):
     """Insurance of parcels, and why there is a new version."""
 
     class Meta:
@@ -184,6 +185,7 @@ class PlaceEntry:
         )
         self.place_form = PlaceForm(data, instance=place)
         self.form = PlaceVersionForm(data, initial=first)
+        self.form.begin_with(newest.version if newest is not None else 0)
         fees = newest.fees.all() if newest is not None else ()
         self.rows = FeeRows(data, prefix="fee", initial=_initial(fees, FEE_VALUES))
 
@@ -208,6 +210,7 @@ class DestinationEntry:
                 for name in ("insurance_pct", "insurance_fixed")
             }
         self.form = DestinationForm(data, initial=first)
+        self.form.begin_with(newest.version if newest is not None else 0)
         postage = newest.postage.all() if newest is not None else ()
         taxes = newest.taxes.all() if newest is not None else ()
         self.postage = PostageRows(

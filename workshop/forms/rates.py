@@ -11,6 +11,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from workshop.forms.seen import BegunFromForm
 from workshop.lengths import length_text
 from workshop.models import RateCard, WorkStepRow
 from workshop.selectors.rates import GROUPS
@@ -37,7 +38,7 @@ MAY_BE_LEFT_OUT = (
 STEP_VALUES = ("name", "minutes", "per", "passive", "way", "less_again_pct")
 
 
-class RateCardForm(forms.ModelForm):
+class RateCardForm(BegunFromForm, forms.ModelForm):
     """Every figure of a rate card, and why there is a new one."""
 
     class Meta:
@@ -164,6 +165,7 @@ class RateEntry:
             figures["reason"] = _("first rate card")
         self.form = RateCardForm(data, initial=figures)
         self.steps = StepRows(data, prefix="step", initial=rows)
+        self.form.begin_with(newest.version if newest is not None else 0)
         self.is_first = newest is None
 
     def is_valid(self) -> bool:

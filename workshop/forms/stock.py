@@ -7,11 +7,12 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from workshop.forms.seen import SeenForm
 from workshop.lengths import length_text
 from workshop.models import LeatherLot, StockMove, Supply
 
 
-class RecordForm(forms.ModelForm):
+class RecordForm(SeenForm):
     """A record's form that shows figures as they were typed, without a database's noughts."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -11,11 +11,12 @@ from patterns.formula import Formula
 from patterns.style import Parameter, load_style, style_names
 from patterns.style import Style as Pattern
 from workshop.forms.numbers import DecimalInput
+from workshop.forms.seen import BegunFromForm, SeenForm
 from workshop.models import Style
 from workshop.selectors.styles import unit_words, value_words
 
 
-class StyleForm(forms.ModelForm):
+class StyleForm(SeenForm):
     """A style on offer and the pattern it is drawn by."""
 
     file_name = forms.ChoiceField(label=gettext_lazy("Pattern"))
@@ -62,7 +63,7 @@ def parameter_field(parameter: Parameter) -> forms.Field:
     )
 
 
-class StyleVersionForm(forms.Form):
+class StyleVersionForm(BegunFromForm):
     """Every parameter of a pattern, and why there is a new version."""
 
     def __init__(self, *args: Any, pattern: Pattern, **kwargs: Any) -> None:

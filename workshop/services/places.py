@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import models, transaction
 from django.db.models import Max
 from django.utils.translation import gettext as _
 
@@ -19,7 +20,7 @@ from workshop.models import (
     PostageLine,
     WorkshopProfile,
 )
-from workshop.services.records import record_save
+from workshop.services.records import record_save, refuse_newer
 
 HUNDRED = Decimal(100)
 
@@ -31,6 +32,7 @@ def place_save(
     fees: Sequence[PlaceFee],
     *,
     by: AbstractBaseUser | None,
+    begun_from: int | None = None,
 ) -> PlaceVersion:
     """Save a place, new or renamed, with a new version of its fees.
 
@@ -45,7 +47,8 @@ def place_save(
     Raises
     ------
     ValidationError
-        A field does not hold, or the fees together take all of a price; nothing is stored.
+        A field does not hold, the fees together take all of a price, or there is a newer version
+        than the one begun with; nothing is stored.
     """
     if sum((fee.pct for fee in fees), Decimal(0)) >= HUNDRED:
         raise ValidationError(
@@ -53,9 +56,10 @@ def place_save(
             code="fees_take_all",
         )
     _lock()
+    newest = _newest(place.versions) if place.pk is not None else 0
+    refuse_newer(newest, begun_from)
     record_save(place, by=by)
-    newest = place.versions.aggregate(newest=Max("version"))["newest"]
-    version.place, version.version, version.made_by = place, (newest or 0) + 1, by
+    version.place, version.version, version.made_by = place, newest + 1, by
     record_save(version, by=by)
     for position, fee in enumerate(fees, 1):
         fee.place_version, fee.position = version, position
@@ -77,14 +81,15 @@ def destinations_save(
     taxes: Sequence[DestinationTax],
     *,
     by: AbstractBaseUser | None,
+    begun_from: int | None = None,
 ) -> DestinationTable:
     """Put a new version of postage and tax by destination in use.
 
     Raises
     ------
     ValidationError
-        A field does not hold, a row stands twice, or an amount is finer than the currency is
-        paid in; nothing is stored.
+        A field does not hold, a row stands twice, an amount is finer than the currency is paid
+        in, or there is a newer version than the one begun with; nothing is stored.
     """
     _check_once([(line.country, line.up_to_g) for line in postage], _("postage"))
     _check_once([(tax.country,) for tax in taxes], _("tax"))
@@ -98,8 +103,9 @@ def destinations_save(
                     code="too_fine",
                 )
     _lock()
-    newest = DestinationTable.objects.aggregate(newest=Max("version"))["newest"]
-    table.version, table.made_by = (newest or 0) + 1, by
+    newest = _newest(DestinationTable.objects)
+    refuse_newer(newest, begun_from)
+    table.version, table.made_by = newest + 1, by
     record_save(table, by=by)
     for position, line in enumerate(postage, 1):
         line.table, line.position = table, position
@@ -119,6 +125,11 @@ def _check_once(keys: Sequence[tuple[object, ...]], what: str) -> None:
                 % {"what": what.capitalize(), "where": where},
                 code="row_twice",
             )
+
+
+def _newest(versions: models.Manager[Any]) -> int:
+    """Return the newest version's number, 0 for none."""
+    return versions.aggregate(newest=Max("version"))["newest"] or 0
 
 
 def _lock() -> None:

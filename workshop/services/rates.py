@@ -6,7 +6,6 @@ from decimal import Decimal
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Max
 
 from costing.errors import CostError
 from costing.labour import WorkDrivers
@@ -14,7 +13,7 @@ from costing.price import price_job
 from workshop.bridge_sale import job_from_rates
 from workshop.forms.rates import first_steps
 from workshop.models import RateCard, WorkshopProfile, WorkStepRow
-from workshop.services.records import record_save
+from workshop.services.records import record_save, refuse_newer
 
 # The smallest job there is: it shows whether a card's rates leave anything to pay cost with.
 SMALLEST_JOB = WorkDrivers(pieces=1, eyelets=1, stitched_mm=Decimal(100), lasted_mm=Decimal(100))
@@ -50,7 +49,11 @@ def first_step_rows() -> list[WorkStepRow]:
 
 @transaction.atomic
 def rate_card_make(
-    card: RateCard, steps: Iterable[WorkStepRow], *, by: AbstractBaseUser | None
+    card: RateCard,
+    steps: Iterable[WorkStepRow],
+    *,
+    by: AbstractBaseUser | None,
+    begun_from: int | None = None,
 ) -> RateCard:
     """Store a new version of the rate card with its work steps.
 
@@ -62,17 +65,22 @@ def rate_card_make(
         Unsaved, in the order of the work.
     by : user or None
         Whose change it is.
+    begun_from : int, optional
+        The version its maker began with, 0 for none.
 
     Raises
     ------
     django.core.exceptions.ValidationError
-        A figure does not hold, or the rates leave nothing of a price; nothing is stored.
+        A figure does not hold, the rates leave nothing of a price, or there is a newer version
+        than the one begun with; nothing is stored.
     """
     currency = WorkshopProfile.current().currency
     # Held until the card is stored, so that two at once do not take the same number.
     WorkshopProfile.objects.select_for_update().get(pk=1)
     before = RateCard.objects.order_by("-version").first()
-    card.version = (RateCard.objects.aggregate(newest=Max("version"))["newest"] or 0) + 1
+    newest = before.version if before is not None else 0
+    refuse_newer(newest, begun_from)
+    card.version = newest + 1
     card.made_by = by
     record_save(card, by=by)
     kept = _timings_kept(before)

@@ -4,10 +4,11 @@ A balance changes only by a guarded UPDATE whose row count is checked, in the sa
 the ledger's line; so two people can never take the same last metre.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.core.exceptions import ValidationError
@@ -32,7 +33,7 @@ from workshop.models import (
     Supply,
 )
 from workshop.models.stock import THOUSANDTHS
-from workshop.services.records import record_save
+from workshop.services.records import columns_changed, record_save
 
 MM2_PER_DM2 = Fraction(10_000)
 COST_DIGITS = 4
@@ -63,7 +64,12 @@ def area_decimal(area_mm2: float) -> Decimal:
 
 @transaction.atomic
 def hide_receive(
-    hide: Hide, *, value: HideValue, cost: Decimal | None, by: AbstractBaseUser | None
+    hide: Hide,
+    *,
+    value: HideValue,
+    cost: Decimal | None,
+    by: AbstractBaseUser | None,
+    loaded: Mapping[str, Any] | None = None,
 ) -> None:
     """Record a hide, new or changed, with the area and the cost its outline gives it.
 
@@ -75,6 +81,8 @@ def hide_receive(
         The outline, defects and areas, checked.
     cost : Decimal, optional
         What was paid for this very hide; left out, the lot's price says.
+    loaded : mapping, optional
+        The hide as `fields_of` gave it when read: only what differs is written (`record_save`).
 
     Raises
     ------
@@ -95,14 +103,22 @@ def hide_receive(
         # A hide of it is here, so it was bought; the maker may still write another day.
         hide.lot.bought_on = timezone.localdate()
         record_save(hide.lot, by=by, action="bought")
-    record_save(hide, by=by)
+    columns = columns_changed(hide, loaded) if loaded else None
+    record_save(hide, by=by, columns=columns, loaded=loaded)
 
 
 @transaction.atomic
-def supply_save(supply: Supply, *, by: AbstractBaseUser | None) -> None:
+def supply_save(
+    supply: Supply,
+    *,
+    by: AbstractBaseUser | None,
+    columns: Sequence[str] | None = None,
+    loaded: Mapping[str, Any] | None = None,
+) -> None:
     """Save a supply; the usual one of its kind un-makes the one before it.
 
     The first of a kind is the usual one. The unit stays once something was booked in it.
+    `columns` and `loaded` are those of `record_save`.
 
     Raises
     ------
@@ -123,7 +139,7 @@ def supply_save(supply: Supply, *, by: AbstractBaseUser | None) -> None:
         for other in others:
             other.is_usual = False
             record_save(other, by=by)
-    record_save(supply, by=by)
+    record_save(supply, by=by, columns=columns, loaded=loaded)
     StockBalance.objects.get_or_create(supply=supply)
 
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from patterns.style import load_style
 from workshop.models import Style, StyleVersion
-from workshop.services.records import record_save
+from workshop.services.records import record_save, refuse_newer
 
 
 @transaction.atomic
@@ -34,6 +34,7 @@ def style_version_make(
     values: Mapping[str, str | float | bool],
     reason: str,
     by: AbstractBaseUser | None,
+    begun_from: int | None = None,
 ) -> StyleVersion:
     """Freeze values of a style's parameters, and its file's hash, as a new version.
 
@@ -46,16 +47,21 @@ def style_version_make(
         is left out, so that it goes on following it.
     reason : str
         Why there is a new version.
+    begun_from : int, optional
+        The version its maker began with, 0 for none.
 
     Raises
     ------
     patterns.errors.StyleError
         A value is out of its range, or the pattern is not there any more.
+    django.core.exceptions.ValidationError
+        There is a newer version than the one begun with.
     """
     pattern = load_style(style.file_name)
     # Held until the version is stored, so that two at once do not take the same number.
     Style.objects.select_for_update().get(pk=style.pk)
     newest = style.versions.aggregate(newest=Max("version"))["newest"] or 0
+    refuse_newer(newest, begun_from)
     version = StyleVersion(
         style=style,
         version=newest + 1,

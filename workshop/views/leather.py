@@ -185,7 +185,13 @@ def _hide_page(request: HttpRequest, record: Hide) -> HttpResponse:
         for name, value in entry.columns.items():
             setattr(saved, name, value)
         try:
-            hide_receive(saved, value=entry.value, cost=entry.cost, by=request.user)
+            hide_receive(
+                saved,
+                value=entry.value,
+                cost=entry.cost,
+                by=request.user,
+                loaded=entry.form.loaded,
+            )
         except ValidationError as error:
             take_errors(entry.form, error)
         else:

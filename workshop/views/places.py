@@ -48,6 +48,7 @@ def _place_page(request: HttpRequest, record: PlaceOfSale) -> HttpResponse:
                 entry.form.save(commit=False),
                 entry.fees(),
                 by=request.user,
+                begun_from=entry.form.cleaned_data["begun_from"],
             )
         except ValidationError as error:
             take_errors(entry.form, error)
@@ -90,6 +91,7 @@ def destinations_new(request: HttpRequest) -> HttpResponse:
                 entry.postage_lines(),
                 entry.tax_rows(),
                 by=request.user,
+                begun_from=entry.form.cleaned_data["begun_from"],
             )
         except ValidationError as error:
             take_errors(entry.form, error)

@@ -43,7 +43,12 @@ def rate_new(request: HttpRequest) -> HttpResponse:
     entry = RateEntry(request.POST or None, newest=newest)
     if request.method == "POST" and entry.is_valid():
         try:
-            card = rate_card_make(entry.card(), entry.step_rows(), by=request.user)
+            card = rate_card_make(
+                entry.card(),
+                entry.step_rows(),
+                by=request.user,
+                begun_from=entry.form.cleaned_data["begun_from"],
+            )
         except ValidationError as error:
             take_errors(entry.form, error)
         else:

@@ -83,14 +83,22 @@ def style_version_new(request: HttpRequest, style_id: int) -> HttpResponse:
     form = StyleVersionForm(
         request.POST or None, pattern=pattern, initial=_newest_values(record, pattern)
     )
+    newest = record.versions.order_by("-version").first()
+    form.begin_with(newest.version if newest is not None else 0)
     if request.method == "POST" and form.is_valid():
         reason = form.cleaned_data["reason"]
         try:
             version = style_version_make(
-                record, values=form.values(), reason=reason, by=request.user
+                record,
+                values=form.values(),
+                reason=reason,
+                by=request.user,
+                begun_from=form.cleaned_data["begun_from"],
             )
         except StyleError as error:
             form.add_error(None, str(error))
+        except ValidationError as error:
+            take_errors(form, error)
         else:
             messages.success(request, _("%(version)s is saved.") % {"version": version})
             return redirect("style", record.pk)

@@ -15,7 +15,7 @@ from workshop.selectors.reservations import jobs_holding
 from workshop.selectors.stock import moves_found, supplies_found, supply_row
 from workshop.services.reservations import move_book
 from workshop.services.stock import supply_save
-from workshop.views.pages import search_text, take_errors
+from workshop.views.pages import changes_of, search_text, take_errors
 
 
 def supplies(request: HttpRequest) -> HttpResponse:
@@ -60,7 +60,7 @@ def _supply_form_page(request: HttpRequest, form: SupplyForm, *, title: str) -> 
     if request.method == "POST" and form.is_valid():
         record = form.save(commit=False)
         try:
-            supply_save(record, by=request.user)
+            supply_save(record, by=request.user, **changes_of(form))
         except ValidationError as error:
             take_errors(form, error)
         else:
