@@ -84,7 +84,9 @@ def hand_out_lost() -> None:
                 work_enqueue(job_id)
     if is_empty:
         waiting = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=now - STUCK_AFTER)
-        for job_id in waiting.order_by("pk").values_list("pk", flat=True):
+        for job_id in list(waiting.order_by("pk").values_list("pk", flat=True)):
+            # What its page said of a queue that was away holds no longer.
+            waiting.filter(pk=job_id, started_at=None).update(progress_text="")
             work_enqueue(job_id)
 
 

@@ -113,13 +113,21 @@ def work_done(
 def work_enqueue(job_id: int) -> None:
     """Put a piece of work into the queue; twice does no harm.
 
-    While a queue apart from the database cannot be reached, the work stays recorded as waiting;
+    While a queue apart from the database cannot be reached, the work stays recorded as waiting,
+    and its page says so;
     whoever watches the queue puts it there later (`handing_out.hand_out_lost`).
     """
     try:
         async_task("workshop.work.run", job_id)
     except RedisError as error:
         logger.warning("work %s waits: the queue cannot be reached: %s", job_id, error)
+        said = _(
+            "The queue (REDIS_URL) cannot be reached. Nothing is lost: this begins by itself once"
+            " it answers again."
+        )
+        BackgroundJob.objects.filter(pk=job_id, state=State.WAITING).update(
+            progress_text=said[:200]
+        )
 
 
 def work_again(job: BackgroundJob, *, by: AbstractBaseUser | None) -> BackgroundJob:

@@ -1,4 +1,4 @@
-"""Whether the workshop can do its work: database, disk, background worker."""
+"""Whether the workshop can do its work: database, disk, queue, background worker."""
 
 import datetime
 import os
@@ -10,6 +10,7 @@ from django.db import DatabaseError, connection
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from workshop.handing_out import queue_answers
 from workshop.models import BackgroundJob
 
 FREE_LEAST_BYTES = 200 * 1024 * 1024  # a few backups of a small workshop: our own choice
@@ -29,6 +30,8 @@ def signs_of_health() -> list[Sign]:
     """Return what was looked at; nothing of it is anybody's data."""
     database = _database()
     signs = [database, _disk()]
+    if "redis" in settings.Q_CLUSTER:
+        signs.append(_queue())
     if database.is_well:
         signs.append(_worker())
     return signs
@@ -55,6 +58,21 @@ def _disk() -> Sign:
         return Sign(name, False, _("the data folder cannot be written to"))
     words = _("%(mb)d MB free") % {"mb": free // (1024 * 1024)}
     return Sign(name, free >= FREE_LEAST_BYTES, words)
+
+
+def _queue() -> Sign:
+    """Look at a queue apart from the database, where REDIS_URL names one."""
+    name = _("Queue")
+    if queue_answers():
+        return Sign(name, True, _("Redis answers"))
+    return Sign(
+        name,
+        False,
+        _(
+            "Redis (REDIS_URL) does not answer; new work waits in the database, nothing is lost,"
+            " and it is handed out once Redis answers again"
+        ),
+    )
 
 
 def _worker() -> Sign:
