@@ -66,9 +66,13 @@ class BillLine:
 
     @property
     def hows(self) -> tuple[str, ...]:
+        """Return the English sentences of `all_how_parts`."""
+        return tuple(how.text for how in self.all_how_parts)
+
+    @property
+    def all_how_parts(self) -> tuple[How, ...]:
         """Return how the quantity came about, and the cost of a unit where that is told."""
-        cost = () if self.cost_parts is None else (self.cost_parts.text,)
-        return (self.how, *cost)
+        return (self.how_parts,) if self.cost_parts is None else (self.how_parts, self.cost_parts)
 
     @property
     def how(self) -> str:

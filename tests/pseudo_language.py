@@ -41,6 +41,7 @@ def sources():
     import django
 
     yield from sorted((ROOT / "templates").rglob("*.html"))
+    yield ROOT / "costing" / "how.py"
     for path in sorted((ROOT / "workshop").rglob("*.py")):
         if "migrations" not in path.parts:
             yield path

@@ -11,6 +11,7 @@ from patterns.house_sizes import nearest_sizes
 from patterns.measures import complete_measures
 from patterns.pieces.piece import Message, PieceSet
 from workshop import bridge
+from workshop.core_words import said
 from workshop.models import FootVersion
 
 State = Literal["good", "look", "stop"]
@@ -50,9 +51,9 @@ class HeelOffer:
 
 def fit_lines(pieces: PieceSet, feet: FitLine | None = None) -> list[FitLine]:
     """Return what fits and what does not, what is wrong first; `feet` tells of the other foot."""
-    said = [_said(message) for message in pieces.messages if message.level != "info"]
+    told = [_said(message) for message in pieces.messages if message.level != "info"]
     good = [_girths(pieces), _seams(pieces), _stretch(pieces), _entry(pieces), _lasting(pieces)]
-    lines = [line for line in (*said, *good, feet) if line is not None]
+    lines = [line for line in (*told, *good, feet) if line is not None]
     return sorted(lines, key=lambda line: ("stop", "look", "good").index(line.state))
 
 
@@ -87,7 +88,8 @@ def feet_compared(version: FootVersion) -> FitLine | None:
 
 
 def _said(message: Message) -> FitLine:
-    return FitLine("stop" if message.level == "stop" else "look", message.text, message.piece)
+    words = said(message.code, message.text)
+    return FitLine("stop" if message.level == "stop" else "look", words, message.piece)
 
 
 def _girths(pieces: PieceSet) -> FitLine | None:

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from costing.bill_line import BillLine
 from costing.breakdown import Breakdown
+from workshop.core_words import how_said
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +32,12 @@ def _rows(bill: tuple[BillLine, ...], breakdown: Breakdown) -> Iterator[PriceRow
     for line in breakdown.lines:
         if line.group == "material":
             source = next(quantities)
-            yield PriceRow(line.name, line.amount, (*source.hows, line.how), source.estimated)
+            hows = [*source.all_how_parts, line.how_parts]
+            said = tuple(how_said(how) for how in hows)
+            yield PriceRow(line.name, line.amount, said, source.estimated)
         else:
-            yield PriceRow(line.name, line.amount, (line.how,))
+            name = _("overhead") if line.group == "overhead" else line.name
+            yield PriceRow(name, line.amount, (how_said(line.how_parts),))
 
 
 def total_rows(breakdown: Breakdown) -> list[PriceRow]:
@@ -52,7 +56,7 @@ def total_rows(breakdown: Breakdown) -> list[PriceRow]:
         PriceRow(
             name,
             totals[code].amount,
-            (totals[code].how_parts.text,),
+            (how_said(totals[code].how_parts),),
             is_main=code in ("cost", "price"),
         )
         for code, name in names.items()

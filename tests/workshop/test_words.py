@@ -29,9 +29,6 @@ CORES = re.compile(
             r".* = −?-?[\d.]+( \w+)?",
             r".* for one pair.*",
             r"[\d.]+ (ml |piece )?a pair",
-            # patterns: messages of the draft
-            r"\d+ of \d+ measures are inferred from proportion\. .*",
-            r"The lasting margin of .* is [\d.]+ mm, not .*",
             # patterns.drawing: feet, pieces and hides
             r"(ball|instep|heel and instep|ankle|calf)( [\d.]+)?",
             r"from (the toe|behind|above, foot [\d.]+ mm long)|[\d.]+ mm high",

@@ -40,6 +40,7 @@ from patterns.layout.values import Layout, LayoutRequest
 from patterns.pieces.piece import PieceSet
 from workshop import bridge
 from workshop.bridge_sale import SaleChoice, job_from_rates, way_of
+from workshop.core_words import said
 from workshop.drafting import Asked, asked_of, drafted, takes_long
 from workshop.models import (
     BackgroundJob,
@@ -160,7 +161,7 @@ def _stage(worked: Worked, name: str, do: Callable[[Worked], None]) -> bool:
     try:
         do(worked)
     except (PatternError, CostError) as error:
-        worked.faults[name] = str(error)
+        worked.faults[name] = said(error.code, str(error))
         worked.fault_fields[name] = error.field
         return False
     return name not in worked.faults
@@ -323,7 +324,8 @@ def quote_make(worked: Worked, *, by: AbstractBaseUser) -> Quote:
     if worked.breakdown is None or worked.pieces is None:
         reason = "; ".join(worked.faults.values()) or _("There is no price yet.")
         raise ValidationError(reason)
-    stops = [message.text for message in worked.pieces.messages if message.level == "stop"]
+    messages = worked.pieces.messages
+    stops = [said(message.code, message.text) for message in messages if message.level == "stop"]
     if stops:
         raise ValidationError("; ".join(stops))
     choice = worked.choice

@@ -4,6 +4,8 @@ from django import template
 from django.utils.translation import gettext as _
 
 from patterns.foot import MEASURES
+from patterns.pieces.piece import Message
+from workshop.core_words import said
 
 register = template.Library()
 LABELS = {measure.key: measure.label for measure in MEASURES}
@@ -36,3 +38,9 @@ def measure_label(key: str) -> str:
     if key.startswith(LEVEL):
         return _("Level girth %(n)s") % {"n": key.removeprefix(LEVEL)}
     return _(LABELS[key]) if key in LABELS else key
+
+
+@register.filter
+def core_said(message: Message) -> str:
+    """Return what a draft has to say in the reader's language."""
+    return said(message.code, message.text)
