@@ -7,19 +7,22 @@ and the order stand in the address, so that a page, its later pages and its file
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, islice
 from typing import Any
 
 from django.db.models import Case, QuerySet, Value, When
 from django.db.models.functions import Lower
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from workshop.doors import MONEY
 from workshop.models import WorkshopProfile
-from workshop.month_files import table_csv
+from workshop.month_files import table_parts
 from workshop.paging import NEWEST, ListPage, Order, list_page, sorted_by
 
+TABLE = "text/csv; charset=utf-8"
 FILE_CHUNK = 500  # records read at a time for a file
 NOT_KEPT = ("before", "sort")  # of the address, when a list is sorted anew
 
@@ -184,13 +187,22 @@ class Listing:
         empty = [row for row in rows if value(row) is None]
         return sorted(filled, key=value, reverse=self.is_falling) + empty
 
-    def file(self, name: str, rows: Iterable[Any]) -> HttpResponse:
+    def file(self, name: str, rows: Iterable[Any]) -> HttpResponseBase:
         """Return the rows as a table to be kept, named by the list and the day."""
         cells = [(column.key, column.cell) for column in self.columns if column.cell is not None]
-        content = table_csv(
-            [key for key, _cell in cells], ([cell(row) for _key, cell in cells] for row in rows)
+        # The first rows are read before anything is sent: a fault among them is told as any other.
+        # A longer list goes out while it is read, so that it shows as it comes and can be stopped.
+        left = iter(rows)
+        first = list(islice(left, FILE_CHUNK + 1))
+        parts = table_parts(
+            [key for key, _cell in cells],
+            ([cell(row) for _key, cell in cells] for row in chain(first, left)),
         )
-        answer = HttpResponse(content, content_type="text/csv; charset=utf-8")
+        answer: HttpResponseBase
+        if len(first) > FILE_CHUNK:
+            answer = StreamingHttpResponse(parts, content_type=TABLE)
+        else:
+            answer = HttpResponse(b"".join(parts), content_type=TABLE)
         day = timezone.localdate().isoformat()
         answer["Content-Disposition"] = f'attachment; filename="{name}-{day}.csv"'
         return answer

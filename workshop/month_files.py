@@ -3,7 +3,7 @@
 import csv
 import datetime
 import io
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -17,6 +17,7 @@ from workshop.selectors.months_by_style import RunMade
 from workshop.selectors.pairs_sold import pair_sales
 
 QUANTITY_PLACES = 3
+ROWS_AT_ONCE = 500  # of a table sent while it is written
 COST_PLACES = 4  # of one taking: finer than money is paid, so that a month adds up
 
 Rows = Iterable[Iterable[Any]]
@@ -43,12 +44,22 @@ def cell(value: Any) -> str:
 
 def table_csv(columns: Iterable[str], rows: Rows) -> bytes:
     """Return a table; the mark in front tells a spreadsheet that the text is UTF-8."""
+    return b"".join(table_parts(columns, rows))
+
+
+def table_parts(columns: Iterable[str], rows: Rows) -> Iterator[bytes]:
+    """Yield a table as `table_csv` returns it, some rows at a time."""
     stream = io.StringIO(newline="")
     table = csv.writer(stream, lineterminator="\r\n")
+    stream.write("\ufeff")
     table.writerow(columns)
-    for row in rows:
+    for number, row in enumerate(rows, 1):
         table.writerow([cell(value) for value in row])
-    return stream.getvalue().encode("utf-8-sig")
+        if number % ROWS_AT_ONCE == 0:
+            yield stream.getvalue().encode()
+            stream.seek(0)
+            stream.truncate()
+    yield stream.getvalue().encode()
 
 
 def jobs_table(span: Span) -> bytes:

@@ -224,3 +224,17 @@ def test_names_are_sorted_by_an_index():
         plan = sorted_by(Customer.objects.all(), Order(by, is_falling=is_falling)).explain()
         assert "customer_by_name" in plan
         assert "TEMP B-TREE" not in plan
+
+
+def test_a_long_list_goes_out_while_it_is_read(owner_client, monkeypatch):
+    make_customers(9)
+    whole = owner_client.get("/customers/list.csv", {"sort": "name"})
+    assert not whole.streaming
+    monkeypatch.setattr("workshop.listing.FILE_CHUNK", 4)
+    monkeypatch.setattr("workshop.month_files.ROWS_AT_ONCE", 4)
+    sent = owner_client.get("/customers/list.csv", {"sort": "name"})
+    assert sent.streaming
+    parts = list(sent.streaming_content)
+    assert len(parts) == 3
+    assert b"".join(parts) == whole.content
+    assert sent.headers["Content-Disposition"] == whole.headers["Content-Disposition"]
