@@ -102,6 +102,19 @@ def test_a_hide_by_two_lengths_gets_area_and_cost_of_its_lot(owner_client, leath
     assert hide.outline == [[0, 0], [600, 0], [600, 400], [0, 400]]
 
 
+def test_a_hide_may_be_typed_in_inches_with_their_sign_behind_them(owner_client, leather_lot):
+    data = hide_data(
+        width_mm="23 1/2 in",
+        height_mm="400,5",
+        defects=[box("rectangle", '1"', "1 in", "20", "10")],
+    )
+    owner_client.post(reverse("hide-new", args=[leather_lot.pk]), data)
+    hide = Hide.objects.get()
+    # Source: international yard and pound agreement, 1959: an inch is 25.4 mm exactly.
+    assert hide.outline == [[0, 0], [596.9, 0], [596.9, 400.5], [0, 400.5]]
+    assert hide.defects[0]["outer"][0] == [25.4, 25.4]
+
+
 def test_a_hide_by_points_with_every_kind_of_row(owner_client, leather_lot):
     data = hide_data(
         corners="0, 0\n500 0\n500,300.5\n0, 300.5\n0, 0",

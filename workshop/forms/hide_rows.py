@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy
 
 from patterns.hide import DEFECTS_MAX, HIDE_SIZE_MAX_MM
 from patterns.hide_area import is_rectangle, is_round, rectangle_ring, ring_box, round_ring
+from workshop.forms.numbers import MmField
 from workshop.forms.outlines import points_read, points_written
 from workshop.lengths import length_text
 from workshop.models import Hide
@@ -26,9 +27,9 @@ COORDINATE_MOST_MM = Decimal(10_000)
 GRADE_WORST = 9
 
 
-def length_field(label: str, **options: Any) -> forms.DecimalField:
+def length_field(label: str, **options: Any) -> MmField:
     """Return a field for a length in mm; `least` and `most` among the options bound it."""
-    return forms.DecimalField(
+    return MmField(
         label=label,
         max_digits=8,
         decimal_places=3,

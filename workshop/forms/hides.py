@@ -65,7 +65,10 @@ class HideForm(RecordForm):
     The photograph is named by its file's sha256; two marks on it, a known distance apart, scale it.
     """
 
-    width_mm = length_field(gettext_lazy("Width, along x (mm)"))
+    width_mm = length_field(
+        gettext_lazy("Width, along x (mm)"),
+        help_text=gettext_lazy("Inches with their sign behind them: 15 1/2 in."),
+    )
     height_mm = length_field(gettext_lazy("Height, along y (mm)"))
     corners = forms.CharField(
         label=gettext_lazy("Or corner points (mm)"),

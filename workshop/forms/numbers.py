@@ -1,9 +1,12 @@
 """The box decimals are typed into: with a point or a comma, whatever the browser's own language."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from typing import Any
 
 from django import forms
+
+from workshop.lengths import typed_mm
 
 
 class DecimalInput(forms.TextInput):
@@ -22,3 +25,14 @@ class DecimalInput(forms.TextInput):
         if isinstance(typed, str) and typed.count(",") == 1 and "." not in typed:
             return typed.replace(",", ".")
         return typed
+
+
+class MmField(forms.DecimalField):
+    """A length in mm that may be typed in inches, their sign behind them: 15 1/2 in."""
+
+    def to_python(self, value: Any) -> Any:
+        """Return the length in mm; what is no length is told as any other number."""
+        if isinstance(value, str):
+            with suppress(ValueError):
+                value = typed_mm(value)
+        return super().to_python(value)

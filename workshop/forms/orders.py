@@ -12,6 +12,7 @@ from patterns.layout.values import SPACING_MAX_MM
 from patterns.style import Parameter
 from patterns.style import Style as Pattern
 from workshop.forms.library import LengthField
+from workshop.forms.numbers import MmField
 from workshop.forms.pairs import DayField
 from workshop.forms.sale_choice import BY_HAND, SALE_NAMES, sale_fields
 from workshop.lengths import INCH, MM, UNITS, length_in, typed_mm
@@ -231,7 +232,8 @@ def option_field(parameter: Parameter, typed_in: str = MM) -> forms.Field:
         field.widget.attrs.pop("class")
         field.typed_in(INCH)
         return field
-    return forms.DecimalField(label=label, required=False, max_digits=7, decimal_places=2)
+    kind = MmField if _is_length(parameter) else forms.DecimalField
+    return kind(label=label, required=False, max_digits=7, decimal_places=2)
 
 
 def _style_label(version: StyleVersion, styles: list[StyleVersion]) -> str:

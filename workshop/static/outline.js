@@ -13,6 +13,13 @@
 
   const round = (v) => Math.round(v / STEP_MM) * STEP_MM;
   const text = (v) => String(Number(v.toFixed(3)));
+  /* A number as it is typed: a comma for a point, inches with their sign behind them. */
+  const typed = (words) => {
+    const plain = String(words ?? "").trim().replace(",", ".");
+    const inches = /^(\d+(?:\.\d+)?)?(?:[ -]?(\d+)\/(\d+))?\s*(?:in|inch|inches|"|″)$/i.exec(plain);
+    if (!inches) return Number.parseFloat(plain);
+    return 25.4 * (Number(inches[1] ?? 0) + (inches[2] ? inches[2] / inches[3] : 0));
+  };
   const make = (name, given = {}) => {
     const element = document.createElementNS(SVG, name);
     for (const [key, value] of Object.entries(given)) element.setAttribute(key, value);
@@ -32,7 +39,7 @@
   function ringTarget(key, label, field, shape, between) {
     const row = shape ? field.name.replace(/corners$/, "") : "";
     const box = () => ["x_mm", "y_mm", "width_mm", "height_mm"]
-      .map((name) => Number.parseFloat(field.form.elements[row + name].value));
+      .map((name) => typed(field.form.elements[row + name].value));
     return {
       key, label, isRing: true,
       read() {
@@ -93,7 +100,7 @@
       if (!data.photo) return null;
       const w = Number(data.photoWidth), h = Number(data.photoHeight);
       const [ax, ay, bx, by, mm] = ["mark_a_x", "mark_a_y", "mark_b_x", "mark_b_y", "marks_mm"]
-        .map((name) => Number.parseFloat(this.field(name)?.value));
+        .map((name) => typed(this.field(name)?.value));
       const apart = Math.hypot(bx - ax, by - ay);
       const isScaled = apart > 0 && mm > 0;
       const scale = isScaled ? mm / apart : NOMINAL_MM / w;
@@ -127,7 +134,7 @@
         read: () => {
           const points = [];
           for (let k = 0; this.field(`place-${k}-x_mm`); k += 1) {
-            const [x, y] = row(k).map((field) => Number.parseFloat(field.value));
+            const [x, y] = row(k).map((field) => typed(field.value));
             if (Number.isFinite(x) && Number.isFinite(y)) points.push([x, y]);
           }
           return points;
@@ -173,7 +180,7 @@
         key: "marks", label, most: 2,
         read: () => {
           const { scale, h } = this.photo;
-          const v = names.map((name) => Number.parseFloat(this.field(name).value));
+          const v = names.map((name) => typed(this.field(name).value));
           const points = [];
           for (const k of [0, 2])
             if (Number.isFinite(v[k]) && Number.isFinite(v[k + 1]))
@@ -338,8 +345,8 @@
       const photo = this.photo;
       if (photo) return { x: 0, y: 0, w: photo.w * photo.scale, h: photo.h * photo.scale };
       const rings = [...all, ...this.backdrop.map((part) => part.ring)].flat();
-      const w = Number.parseFloat(this.field("width_mm")?.value) || 0;
-      const h = Number.parseFloat(this.field("height_mm")?.value) || 0;
+      const w = typed(this.field("width_mm")?.value) || 0;
+      const h = typed(this.field("height_mm")?.value) || 0;
       const xs = [0, w, ...rings.map((p) => p[0])], ys = [0, h, ...rings.map((p) => p[1])];
       let x = Math.min(...xs), y = Math.min(...ys);
       let across = Math.max(...xs) - x, up = Math.max(...ys) - y;

@@ -57,7 +57,7 @@
     readFields(copy) {
       if (copy.locked) { copy.at = { ...copy.locked }; copy.stays = true; return; }
       const [x, y, turn] = ["x_mm", "y_mm", "turn_deg"]
-        .map((name) => Number.parseFloat(this.field(copy, name).value));
+        .map((name) => Number.parseFloat(this.field(copy, name).value.replace(",", ".")));
       const mirrored = copy.kind.mirrorFree ? this.field(copy, "mirrored").checked : copy.mirrored;
       copy.mirrored = mirrored;
       copy.turn = Number.isFinite(turn) ? turn : 0;
