@@ -7,18 +7,18 @@ import datetime
 import logging
 
 from django.conf import settings
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django_q.brokers import Broker, get_broker
 from django_q.models import OrmQ
 from redis.exceptions import RedisError
 
 from workshop.models import BackgroundJob
-from workshop.work import work_enqueue
+from workshop.work import cut_off_before, work_enqueue
 
 logger = logging.getLogger(__name__)
 
 STUCK_AFTER = datetime.timedelta(seconds=15)
-CUT_OFF_LATE = datetime.timedelta(seconds=5)  # the queue ends what takes too long; then it is over
 State = BackgroundJob.State
 
 
@@ -54,11 +54,13 @@ def hand_out_again(ended_watch: str = "") -> None:
     the queue of the watch that has ended was at is put there anew.
     """
     now = timezone.now()
-    OrmQ.objects.filter(lock__gt=now).update(lock=now)
-    if ended_watch and "orm" not in settings.Q_CLUSTER:
-        cut_off = BackgroundJob.objects.filter(state=State.RUNNING, watch=ended_watch)
-        for job_id in cut_off.values_list("pk", flat=True):
-            work_enqueue(job_id)
+    cut_off = BackgroundJob.objects.filter(state=State.RUNNING)
+    if "orm" in settings.Q_CLUSTER:
+        cut_off.update(state=State.WAITING)
+        OrmQ.objects.filter(lock__gt=now).update(lock=now)
+    elif ended_watch:
+        cut_off = cut_off.filter(watch=ended_watch)
+        _hand_out_each(cut_off)
     hand_out_lost()
 
 
@@ -68,7 +70,6 @@ def hand_out_lost() -> None:
     So begins what was recorded while Redis could not be reached, and what a machine was at that
     is no more.
     """
-    now = timezone.now()
     try:
         is_empty = _is_empty(get_broker())
     except RedisError as error:
@@ -76,17 +77,22 @@ def hand_out_lost() -> None:
         return
     if is_empty or "orm" not in settings.Q_CLUSTER:
         # A queue in the database gives out again by itself what it has given out before.
-        longest = datetime.timedelta(seconds=settings.Q_CLUSTER["timeout"]) + CUT_OFF_LATE
-        cut_off = BackgroundJob.objects.filter(state=State.RUNNING, started_at__lt=now - longest)
-        for job_id in list(cut_off.values_list("pk", flat=True)):
-            # Of several that look at once one puts it there, and the next time is as far off.
-            if cut_off.filter(pk=job_id).update(started_at=now):
-                work_enqueue(job_id)
+        _hand_out_each(
+            BackgroundJob.objects.filter(state=State.RUNNING, started_at__lt=cut_off_before())
+        )
     if is_empty:
-        waiting = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=now - STUCK_AFTER)
-        for job_id in list(waiting.order_by("pk").values_list("pk", flat=True)):
+        then = timezone.now() - STUCK_AFTER
+        waiting = BackgroundJob.objects.filter(state=State.WAITING, made_at__lt=then)
+        _hand_out_each(waiting.filter(Q(handed_at=None) | Q(handed_at__lt=then)))
+
+
+def _hand_out_each(lost: QuerySet[BackgroundJob]) -> None:
+    """Put each of these into the queue anew; of several that look at once, one does."""
+    for job_id in list(lost.order_by("pk").values_list("pk", flat=True)):
+        now = timezone.now()
+        if lost.filter(pk=job_id).update(state=State.WAITING, handed_at=now):
             # What its page said of a queue that was away holds no longer.
-            waiting.filter(pk=job_id, started_at=None).update(progress_text="")
+            BackgroundJob.objects.filter(pk=job_id, started_at=None).update(progress_text="")
             work_enqueue(job_id)
 
 

@@ -48,6 +48,7 @@ STOCK_LAYOUT = "stock layout"
 ORDER_PAPERS, SHEETS = "order papers", "cutting sheets"
 REPORT_EVERY_S = 0.4  # often enough to watch, rarely enough not to keep the database busy
 MOST_ATTEMPTS = 3
+CUT_OFF_LATE = timedelta(seconds=5)  # the queue ends what takes too long; then it is over
 WATCH = "WORKSHOP_WATCH"  # in the environment of a watched queue: which one it is
 LAYOUT_SEED = 1
 PIECE_S = 60.0  # work done in pieces lets others have their turn after that, well within the limit
@@ -159,10 +160,17 @@ def work_latest(kind: str, key: str) -> BackgroundJob | None:
     return BackgroundJob.objects.filter(kind=kind, key=key).order_by("-id").first()
 
 
+def cut_off_before() -> datetime:
+    """Return since when work that is still running has lost its worker: the queue ends it first."""
+    return timezone.now() - timedelta(seconds=settings.Q_CLUSTER["timeout"]) - CUT_OFF_LATE
+
+
 def run(job_id: int) -> None:
-    """Do one piece of work; called by the queue."""
-    # A job found running was cut off with its worker; it is done again from what it has kept.
-    open_job = BackgroundJob.objects.filter(pk=job_id, state__in=[State.WAITING, State.RUNNING])
+    """Do one piece of work; called by the queue, more than once if work is in it twice."""
+    # What somebody is at is left to them; what was cut off long ago is done again.
+    open_job = BackgroundJob.objects.filter(pk=job_id).filter(
+        Q(state=State.WAITING) | Q(state=State.RUNNING, started_at__lt=cut_off_before())
+    )
     started = open_job.filter(attempts__lt=MOST_ATTEMPTS).update(
         state=State.RUNNING,
         started_at=timezone.now(),

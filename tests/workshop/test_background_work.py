@@ -8,7 +8,8 @@ from django_q.models import OrmQ
 
 from patterns.errors import LayoutError
 from tests.workshop.fixtures_quotes import lay_out_now
-from workshop import work
+from tests.workshop.test_stock_ledger import at_once
+from workshop import handing_out, work
 from workshop.models import BackgroundJob
 
 pytestmark = pytest.mark.django_db
@@ -53,6 +54,11 @@ def counting(monkeypatch):
 
 def start(owner=None, key="k", **inputs):
     return work.work_start("counting", inputs, key=key, by=owner)
+
+
+def cut_off_long_ago(job):
+    earlier = work.cut_off_before() - timedelta(seconds=1)
+    BackgroundJob.objects.filter(pk=job.pk).update(started_at=earlier)
 
 
 def now(job):
@@ -155,19 +161,57 @@ def test_the_result_is_written_once_however_often_it_is_run(counting):
     assert (now(job).result, job.ended_at, counting.runs) == ({"run": 1}, ended_at, 1)
 
 
-def test_two_runs_of_the_same_job_at_once_leave_one_result(counting):
+def test_a_job_that_is_in_the_queue_many_times_is_done_once(counting):
     job = start()
 
-    def second_worker(step):
+    def other_workers(step):
+        for _worker in range(work.MOST_ATTEMPTS + 1):
+            work.run(job.pk)  # while the first stands at this step
+        assert (now(job).state, job.attempts) == ("running", 1)
+
+    counting.between = other_workers
+    work.run(job.pk)
+    assert (counting.runs, counting.steps) == (1, [1, 2, 3, 4])
+    assert (now(job).state, job.result) == ("done", {"run": 1})
+    assert job.progress_percent == 100
+
+
+def test_a_run_taken_for_cut_off_that_still_ends_leaves_one_result(counting):
+    job = start()
+
+    def late(step):
         if counting.runs == 1 and step == 3:
+            cut_off_long_ago(job)
             work.run(job.pk)  # from the start to the end, while the first stands at step 3
             assert now(job).result == {"run": 2}
 
-    counting.between = second_worker
+    counting.between = late
     work.run(job.pk)
     assert counting.runs == 2
     assert (now(job).state, job.result) == ("done", {"run": 2})
-    assert job.progress_percent == 100
+
+
+@pytest.mark.django_db(transaction=True)
+def test_work_that_several_watchers_see_waiting_is_handed_out_and_done_once(monkeypatch):
+    given, done = [], []
+
+    def do(inputs, report, is_stopped):
+        done.append(inputs["number"])
+        return {"done": done.count(inputs["number"])}
+
+    monkeypatch.setitem(work.KINDS, "counting", do)
+    monkeypatch.setattr(work, "async_task", lambda _name, job_id: given.append(job_id))
+    jobs = [start(number=number) for number in range(5)]
+    given.clear()  # the queue has lost them all
+    long_ago = timezone.now() - 2 * handing_out.STUCK_AFTER
+    BackgroundJob.objects.update(made_at=long_ago)
+    monkeypatch.setattr(handing_out, "_is_empty", lambda broker: True)
+    at_once(*[handing_out.hand_out_lost] * 4)
+    assert sorted(given) == [job.pk for job in jobs]
+    # A queue that gives each out twice all the same, to two workers at the same moment.
+    at_once(*[lambda: [work.run(job_id) for job_id in given]] * 2)
+    assert sorted(done) == [0, 1, 2, 3, 4]
+    assert [now(job).result for job in jobs] == [{"done": 1}] * len(jobs)
 
 
 def test_work_cut_off_with_its_worker_is_done_again_from_the_start(counting):
@@ -182,8 +226,19 @@ def test_work_cut_off_with_its_worker_is_done_again_from_the_start(counting):
         work.run(job.pk)
     assert (now(job).state, job.result) == ("running", None)
     counting.between = lambda step: None
+    cut_off_long_ago(job)
     work.run(job.pk)
     assert (now(job).state, job.result) == ("done", {"run": 2})
+
+
+def test_a_fresh_start_of_a_queue_in_the_database_begins_again_what_was_cut_off(counting):
+    job = start()
+    BackgroundJob.objects.filter(pk=job.pk).update(state="running", started_at=timezone.now())
+    work.run(job.pk)
+    assert counting.runs == 0  # as far as anybody knows, somebody is at it
+    handing_out.hand_out_again()
+    work.run(job.pk)
+    assert (now(job).state, job.result) == ("done", {"run": 1})
 
 
 def test_a_job_that_is_gone_or_unknown_does_no_harm(counting):

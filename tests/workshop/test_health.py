@@ -119,6 +119,7 @@ def test_what_was_said_of_a_queue_away_is_gone_once_work_is_handed_out(
     work.refresh_from_db()
     assert "cannot be reached" in work.progress_text
     given = []
+    BackgroundJob.objects.update(handed_at=timezone.now() - 2 * STUCK_AFTER)
     monkeypatch.setattr("workshop.work.async_task", lambda name, key: given.append(key))
     hand_out_lost()
     work.refresh_from_db()

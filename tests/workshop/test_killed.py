@@ -11,6 +11,7 @@ from django.db import connections
 from tests.workshop.fixtures_work import accept
 from tests.workshop.killed_writers import kill_at, prove, write_on
 from workshop import work
+from workshop.handing_out import hand_out_again
 from workshop.models import BackgroundJob, Payment
 from workshop.selectors.payments import account_of
 
@@ -91,6 +92,7 @@ def test_work_killed_in_the_middle_is_done_again_and_counts_once(db, monkeypatch
     os.close(reader)
     job.refresh_from_db()
     assert (job.state, job.result, job.attempts) == ("running", None, 1)
+    hand_out_again()  # as whoever watches the queue does when it is gone
     work.run(job.pk)
     job.refresh_from_db()
     assert (job.state, job.result, job.attempts) == ("done", {"run": 2}, 2)
@@ -125,6 +127,7 @@ def test_work_in_pieces_goes_on_where_the_killed_one_was(db, monkeypatch):
     os.kill(child.pid, signal.SIGKILL)
     child.join(PATIENCE_S)
     os.close(reader)
+    hand_out_again()
     work.run(job.pk)
     job.refresh_from_db()
     assert job.state == "done"

@@ -45,6 +45,8 @@ class BackgroundJob(models.Model):
     # Which watched queue does it; when that one is gone, so is whoever did it.
     watch = models.CharField(max_length=32, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
+    # When it was last put into the queue anew: of several that see it is lost, one does.
+    handed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [
