@@ -34,6 +34,7 @@ from workshop.layout_work import (
     run_stock_layout,
     run_stock_pairs,
 )
+from workshop.library_work import LIBRARY_IMPORT, run_library_import
 from workshop.mesh_files import foot_read
 from workshop.models import BackgroundJob
 from workshop.size_runs import size_run
@@ -350,6 +351,7 @@ KINDS: dict[str, Callable[[dict[str, Any], Report, IsStopped], dict[str, Any]]] 
     STOCK_PAIRS: run_stock_pairs,
     STOCK_LAYOUT: run_stock_layout,
     ORDER_PAPERS: _pack_order,
+    LIBRARY_IMPORT: run_library_import,
 }
 # These keep what they have done, and go on from there when they are run again.
 IN_PIECES: dict[str, Callable[[dict[str, Any], Mapping[str, Any], _Watch], dict[str, Any]]] = {

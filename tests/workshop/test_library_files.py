@@ -17,10 +17,11 @@ from workshop.library_file import (
     read_library_json,
     unguarded,
 )
-from workshop.models import AuditEntry, Counter, Customer, Doll, FootVersion
+from workshop.models import AuditEntry, BackgroundJob, Counter, Customer, Doll, FootVersion
 from workshop.selectors.library_export import library_records
 from workshop.services.library import foot_measure
 from workshop.services.records import record_save
+from workshop.work import run
 
 WRITERS = {
     "csv": (library_csv, read_library_csv),
@@ -327,3 +328,39 @@ def test_the_table_defuses_formulas(owner_client, library):
     assert '"\'=Merle, ""the"" \'Oak\'"' in exported
     assert "'@first measuring" in exported
     assert exported.split("\r\n")[0].split(",") == list(COLUMNS)
+
+
+def test_a_large_file_is_taken_in_behind_the_page(owner_client, monkeypatch):
+    monkeypatch.setattr("workshop.views.library_files.AT_ONCE_MOST", 2)
+    rows = [{"record": "doll", "code": f"D-{n:04d}", "name": f"Doll {n}"} for n in range(1, 5)]
+    token = look(owner_client, table(*rows)).context["token"]
+    answer = owner_client.post("/library/import/", {"token": token})
+    work = BackgroundJob.objects.get(kind="library import")
+    assert answer.url.startswith(f"/background/{work.pk}/?back=")
+    assert not Doll.objects.exists()
+    run(work.pk)
+    work.refresh_from_db()
+    assert (work.state, work.result) == ("done", {"new": 4, "changed": 0})
+    assert Doll.objects.count() == 4
+    back = owner_client.get("/library/import/", {"work": work.pk}).content.decode()
+    assert "4 new, 0 changed" in back
+    # Run once more it finds the file let go, and says so.
+    again = BackgroundJob.objects.create(kind=work.kind, key=work.key, inputs=work.inputs)
+    run(again.pk)
+    again.refresh_from_db()
+    assert again.state == "failed"
+    assert "choose it again" in again.fault
+
+
+def test_a_large_file_is_stopped_before_anything_is_stored(owner_client, monkeypatch):
+    monkeypatch.setattr("workshop.views.library_files.AT_ONCE_MOST", 0)
+    token = look(owner_client, table({"record": "doll", "code": "D-0001", "name": "A"})).context[
+        "token"
+    ]
+    owner_client.post("/library/import/", {"token": token})
+    work = BackgroundJob.objects.get(kind="library import")
+    BackgroundJob.objects.filter(pk=work.pk).update(stop_asked=True)
+    run(work.pk)
+    work.refresh_from_db()
+    assert work.state == "stopped"
+    assert not Doll.objects.exists()

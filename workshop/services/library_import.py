@@ -1,7 +1,7 @@
 """Taking a library file in: first a plan of what would change, then all of it or nothing."""
 
 from collections import Counter as Count
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -71,8 +71,12 @@ def library_plan(rows: list[Row]) -> LibraryPlan:
 
 
 @transaction.atomic
-def library_take_in(rows: list[Row], *, by: AbstractBaseUser) -> LibraryPlan:
+def library_take_in(
+    rows: list[Row], *, by: AbstractBaseUser, on_storing: Callable[[], None] = lambda: None
+) -> LibraryPlan:
     """Store a file's rows, all or none, and return what was done.
+
+    `on_storing` is called once, before anything is stored; what it raises leaves all as it was.
 
     Raises
     ------
@@ -82,6 +86,7 @@ def library_take_in(rows: list[Row], *, by: AbstractBaseUser) -> LibraryPlan:
     plan = library_plan(rows)
     if plan.faults:
         raise FaultyFileError(plan.faults_shown())
+    on_storing()
     try:
         with transaction.atomic():
             _store(plan, by)
