@@ -2,7 +2,8 @@
 
 Run by hand: python -m tests.bench.bench_users [users] [seconds] [requests]. It starts the server as
 `workshop/start.sh` does, on a demo of its own: first so many people, each with a session of its
-own, read and write for so many seconds without a pause; then so many requests one after the other.
+own, read and write for so many seconds without a pause; then so many requests (10,000) one after
+the other, with what each process holds at the start, at half and at the end.
 """
 
 import http.client
@@ -20,6 +21,7 @@ from urllib.parse import urlencode
 from tests.bench.own_demo import own_demo
 
 USERS, SECONDS, REQUESTS = 50, 60, 10_000
+CONNECTIONS = 8
 START_S = 60.0
 READ = (
     "/",
@@ -88,6 +90,7 @@ class Person:
     def ask(self, method: str, address: str, body: str = "", **headers: str) -> tuple[int, str]:
         """Send one request; return its status and what came, and keep how long it took."""
         start = time.perf_counter()
+        was_open = self.connection is not None
         try:
             if self.connection is None:
                 self.connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
@@ -96,6 +99,13 @@ class Person:
             )
             answer = self.connection.getresponse()
             status, text = answer.status, answer.read().decode("utf-8", "replace")
+        except (http.client.RemoteDisconnected, ConnectionResetError) as error:
+            self.connection = None
+            if was_open and method == "GET":
+                # The server closes what was idle for two seconds; browsers connect anew as well.
+                return self.ask(method, address, body, **headers)
+            self.faults.append(f"{address}: {error!r}")
+            return 0, ""
         except (OSError, http.client.HTTPException) as error:
             self.connection = None
             self.faults.append(f"{address}: {error!r}")
@@ -173,24 +183,37 @@ def together(port: int, cookies: list[str], seconds: int) -> None:
 
 def one_after_another(port: int, cookie: str, requests: int, server: int) -> None:
     """Send requests in turn, and print what memory each process of the server holds meanwhile."""
-    people = [Person(port, cookie) for _ in range(2)]  # so that both processes are asked
-    for done in range(requests):
-        people[done % 2].ask("GET", READ[done // 2 % len(READ)])
-        if done + 1 in (requests // 10, requests // 2, requests):
-            print(f"after {done + 1:6} requests: {_memory_words(server)}", flush=True)
+    # Which process takes a connection is chance; of so many each gets some.
+    people = [Person(port, cookie) for _ in range(CONNECTIONS)]
+    print(f"before any request: {_memory_words(server)}", flush=True)
+    shown = {requests // 10: "start", requests // 2: "half", requests: "end"}
+    for done in range(1, requests + 1):
+        people[done % CONNECTIONS].ask("GET", READ[done // CONNECTIONS % len(READ)])
+        if done in shown:
+            print(f"{shown[done]}, {done} requests: {_memory_words(server)}", flush=True)
     faults = [fault for person in people for fault in person.faults]
     print(f"{len(faults)} faults {faults[:3]}")
 
 
 def _memory_words(server: int) -> str:
     children = Path(f"/proc/{server}/task/{server}/children").read_text().split()
-    return ", ".join(f"process {number} {_resident_mb(int(number))} MB" for number in children)
+    held = [(_resident_mb(int(number)), _busy_s(int(number))) for number in children]
+    return ", ".join(
+        f"process {number} {mb} MB after {busy_s:.0f} s of work"
+        for number, (mb, busy_s) in zip(children, held, strict=True)
+    )
 
 
 def _resident_mb(process: int) -> int:
     status = Path(f"/proc/{process}/status").read_text()
     found = re.search(r"VmRSS:\s+(\d+) kB", status)
     return int(found[1]) // 1024 if found else 0
+
+
+def _busy_s(process: int) -> float:
+    """Return how long a process has been working: what was asked of it."""
+    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def _free_port() -> int:
