@@ -32,7 +32,7 @@ def run_bundle(inputs: Mapping[str, Any], report: Report) -> dict[str, Any]:
     """
     # Imported here: the form and the road to a price hand their layouts to the worker's module.
     from workshop.forms.orders import ChoiceForm
-    from workshop.views.orders import worked_from
+    from workshop.views.job_worked import worked_from
 
     commission = Commission.objects.select_related("customer", "doll").get(pk=inputs["job"])
     with translation.override(inputs["language"]):

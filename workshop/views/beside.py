@@ -19,7 +19,7 @@ from workshop.services.orders import commission_again
 from workshop.services.quote_snapshot import snapshot_of
 from workshop.side_by_side import differences, lines_beside
 from workshop.views.job_choice import choice_query
-from workshop.views.orders import worked_from
+from workshop.views.job_worked import worked_from
 from workshop.views.quotes import find_quote
 
 

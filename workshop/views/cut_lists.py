@@ -38,7 +38,7 @@ from workshop.services.cut_lists import (
     lines_tick,
 )
 from workshop.views.job_choice import choice_query
-from workshop.views.orders import worked_from
+from workshop.views.job_worked import worked_from
 from workshop.views.pages import take_errors
 from workshop.views.papers import paper_asked, pdf_answer
 

@@ -26,7 +26,7 @@ from workshop.services.cuttings import hide_cut, hide_release, hide_reserve
 from workshop.services.quoting import Worked
 from workshop.services.stock_pairs import count_start
 from workshop.views.job_choice import changed_query, choice_pairs, choice_query
-from workshop.views.orders import worked_from
+from workshop.views.job_worked import worked_from
 from workshop.views.pages import take_errors
 from workshop.work import STOCK_PAIRS, work_found, work_latest
 

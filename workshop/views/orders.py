@@ -1,6 +1,5 @@
 """Jobs: the list, a new one, and the one page a job is worked out on."""
 
-from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
@@ -25,21 +24,13 @@ from workshop.doors import MAKERS, MONEY
 from workshop.drafting import last_picture, percent_drawn
 from workshop.fit import feet_compared, fit_lines, heel_offers, station_words
 from workshop.forms.orders import GAPS_MM, ChoiceForm, EndForm
-from workshop.forms.sale_choice import sale_of
 from workshop.list_columns import JOBS
 from workshop.listing import Listing
 from workshop.measuring import ERRORS_MM, EffectsShown, effects_shown, effects_start
-from workshop.models import Commission, Correction, Style, WorkshopProfile
+from workshop.models import Commission, WorkshopProfile
 from workshop.moved import Moved, choice_moved
 from workshop.own_ways import length_unit_of
 from workshop.pictures import layout_svg, marked, pieces_svg, shoe_svg
-from workshop.selectors.corrections import (
-    CorrectionNote,
-    corrections_mm,
-    corrections_of,
-    in_force,
-    note_of,
-)
 from workshop.selectors.cuttings import cuttings_of
 from workshop.selectors.day_plan import planned_job
 from workshop.selectors.leather_need import leather_need, purchase_of
@@ -51,16 +42,13 @@ from workshop.selectors.payments import account_of
 from workshop.selectors.plans import fixed_by_hand, newest_cut_list
 from workshop.selectors.promises import promise_of
 from workshop.selectors.reservations import hide_missing, missing_count, short_words
-from workshop.selectors.rubbing import lined_options, rubbing_of
+from workshop.selectors.rubbing import rubbing_of
 from workshop.services.orders import NEXT_STATES, commission_move
 from workshop.services.quoting import (
     SECONDS_TO_LAY_OUT,
-    SPACING_MM,
-    Choice,
     Worked,
     layout_start,
     quote_make,
-    work_out,
 )
 from workshop.services.repairs import MAY_REPAIR
 from workshop.shown_price import price_rows, total_rows
@@ -73,9 +61,9 @@ from workshop.views.job_choice import (
     choice_query,
     gap_query,
     picked_piece,
-    take_option_fault,
     with_hints,
 )
+from workshop.views.job_worked import corrections_shown, worked_from
 from workshop.views.pages import search_text
 from workshop.what_ifs import what_if_rows
 
@@ -233,67 +221,6 @@ def job_drawing(request: HttpRequest, job_id: int) -> HttpResponse:
 
 def _estimates() -> bool:
     return bool(settings.ESTIMATE_FIRST)
-
-
-def worked_from(
-    form: ChoiceForm, commission: Commission, *, with_money: bool, at_once: bool = False
-) -> Worked | None:
-    """Return what follows from a form, or None while it does not hold."""
-    if not form.is_valid() or not (form.chosen("foot") and form.chosen("style")):
-        return None
-    hide, offer = form.chosen("hide"), form.chosen_offer()
-    lot = hide.lot if hide is not None else offer
-    choice = Choice(
-        commission=commission,
-        foot=form.chosen("foot"),
-        style=form.chosen("style"),
-        hide=hide,
-        lot=offer,
-        spacing_mm=_gap_mm(form),
-        pair_count=form.cleaned_data["pairs"],
-        # A lining against colour that may rub, unless it was said otherwise.
-        options=lined_options(form.options(), form.option_names, lot),
-        corrections=corrections_mm(_corrections_wanted(form, commission)),
-        sale=sale_of(form.cleaned_data),
-    )
-    worked = work_out(choice, with_money=with_money, at_once=at_once)
-    take_option_fault(form, worked)
-    return worked
-
-
-def _gap_mm(form: ChoiceForm) -> float:
-    gap = form.cleaned_data["gap"]
-    return SPACING_MM if gap is None else float(gap)
-
-
-def _corrections_wanted(form: ChoiceForm, commission: Commission) -> list[Correction]:
-    if form.leaves_corrections_out():
-        return []
-    return in_force(corrections_of(commission.doll, form.chosen("style").style))
-
-
-@dataclass(frozen=True, slots=True)
-class CorrectionsShown:
-    """The corrections of a doll in a style as the job's page lists them."""
-
-    style: Style
-    rows: list[tuple[Correction, CorrectionNote]]
-    can_note: bool
-    left_out: bool
-
-
-def corrections_shown(form: ChoiceForm, commission: Commission) -> CorrectionsShown | None:
-    """Return the corrections of the style that is chosen, or None while none is."""
-    if not form.is_valid():
-        return None
-    style = form.chosen("style").style
-    found = corrections_of(commission.doll, style)
-    return CorrectionsShown(
-        style=style,
-        rows=[(correction, note_of(correction, form.pattern)) for correction in found],
-        can_note=form.pattern is not None,
-        left_out=form.leaves_corrections_out() and bool(in_force(found)),
-    )
 
 
 def _effects(worked: Worked, hand: str) -> EffectsShown | None:

@@ -30,7 +30,7 @@ from workshop.order_papers import (
 )
 from workshop.paper_values import card_heading, quote_paper_of
 from workshop.services.quoting import Worked
-from workshop.views.orders import worked_from
+from workshop.views.job_worked import worked_from
 from workshop.views.quotes import find_quote, link_in_letters
 
 PAPER_SIZES = ("A4", "Letter")

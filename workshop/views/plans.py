@@ -32,7 +32,7 @@ from workshop.services.cut_lists import recut_place
 from workshop.services.planning import hand_fixed_save, hand_layout_save
 from workshop.services.quoting import Worked, layout_start
 from workshop.views.job_choice import choice_pairs, choice_query
-from workshop.views.orders import worked_from
+from workshop.views.job_worked import worked_from
 
 REST = "rest"  # the button that lays out what is left
 

@@ -12,7 +12,7 @@ from workshop.models import Commission
 from workshop.pictures import marked, pieces_svg, shoe_svg, view_pictures
 from workshop.strict_json import write_json
 from workshop.views.job_choice import choice_query, picked_piece
-from workshop.views.orders import worked_from
+from workshop.views.job_worked import worked_from
 
 VIEWS = [
     ("outer", gettext_lazy("outer side")),
