@@ -49,6 +49,7 @@ DOORS: dict[str, Mapping[str, Roles]] = {
     # the way in
     "login": form(ALL, ALL),
     "own-login": form(EVERYONE_IN, EVERYONE_IN),
+    "still-in": look(EVERYONE_IN),
     "own-lengths": act(EVERYONE_IN),
     "second-step": form(ALL, ALL),
     "second-factor": form(OWNERS, OWNERS),
@@ -381,5 +382,9 @@ class DoorMiddleware:
             response.headers["Allow"] = ", ".join(sorted(DOORS[match.url_name]))
             return response
         if request.role == ANYONE:
+            if request.headers.get("HX-Request"):
+                # A part of a page that is asked for would get the login in its place; so the page
+                # stays, and its script says what is the matter.
+                return HttpResponse(status=401, headers={"WWW-Authenticate": "Login"})
             return redirect_to_login(request.get_full_path())
         return render(request, "errors/403.html", status=403)

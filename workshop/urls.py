@@ -58,6 +58,7 @@ urlpatterns = [
     path("favicon.ico", home.favicon, name="favicon"),
     path("login/", own_login.Login.as_view(), name="login"),
     path("login/own/", own_login.own_login, name="own-login"),
+    path("login/still-in/", home.still_in, name="still-in"),
     path("login/lengths/", own_login.own_lengths, name="own-lengths"),
     path("login/out-everywhere/", own_login.log_out_everywhere, name="log-out-everywhere"),
     path("logout/", LogoutView.as_view(), name="logout"),

@@ -6,7 +6,7 @@ levels A and AA, as far as a program can tell: axe-core, kept in `tests/axe` wit
 
 from functools import partial
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import urlencode, urlsplit
 
 import pytest
 from django.template.loader import render_to_string
@@ -18,6 +18,8 @@ from tests.workshop.fixtures_pages import (
     Opened,
     page_names,
 )
+from tests.workshop.fixtures_plans import query_of
+from workshop.drafting import forget_drafted, stand_in_draw
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -119,6 +121,16 @@ def test_every_page_keeps_the_rules_of_wcag_in_both_schemes(maker, every_page):
 def test_the_first_page_of_an_empty_workshop_keeps_them_too(maker):
     found = looked_over(maker.page, maker.base, [Opened(WHILE_EMPTY, reverse(WHILE_EMPTY))])
     assert not found, words_of(found)
+
+
+def test_a_job_whose_pieces_are_not_drawn_yet_keeps_them_too(maker, choice, settings, tmp_path):
+    settings.ESTIMATE_FIRST, settings.DATA_DIR = True, tmp_path
+    forget_drafted()
+    stand_in_draw(choice.style.style.file_name)
+    at = f"{reverse('job', args=[choice.commission.pk])}?{urlencode(query_of(choice))}&draw=later"
+    found = looked_over(maker.page, maker.base, [Opened("job, waiting", at)])
+    assert not found, words_of(found)
+    assert "≈" in maker.read(".waiting")
 
 
 def test_pages_that_tell_what_went_wrong_keep_them_too(page, live_server):

@@ -1,6 +1,7 @@
 """What was typed stays on the page when a form is refused and when the connection drops."""
 
 import pytest
+from django.contrib.sessions.models import Session
 from playwright.sync_api import expect
 
 from tests.browser.hands import LOGGED_IN
@@ -44,7 +45,7 @@ def test_a_form_pressed_without_a_connection_stays_and_is_sent_once_later(maker)
     told = without_connection(page)
     press_and_stay(page, "Save")
     expect(told).to_contain_text("Not saved: the workshop cannot be reached.")
-    expect(told.get_by_text("Not worked out")).to_be_hidden()
+    expect(told.locator("[data-when^=looking]:visible, [data-when$=out]:visible")).to_have_count(0)
     assert {name: page.locator(f"main [name={name}]").input_value() for name in TYPED} == TYPED
     # Told to those who do not see it; the focus stays on the button that was pressed.
     assert told.get_attribute("role") == "alert"
@@ -82,6 +83,46 @@ def test_a_change_of_the_job_is_tried_again_when_the_connection_is_back(maker, c
     assert "2 pairs" in maker.read(".bench-price")
     maker.press("Save as a quote")
     assert Quote.objects.get().pair_count == 2
+
+
+def log_in_in_another_window(maker, told):
+    with maker.page.context.expect_page() as opened_page:
+        told.get_by_role("link", name="Log in in another window").click()
+    other = opened_page.value
+    other.locator("[name=username]").fill("owner-login")
+    other.locator("[name=password]").fill("a long phrase")
+    with other.expect_navigation():
+        other.get_by_role("button", name="Log in").click()
+    assert other.locator("[name=password]").count() == 0
+    other.close()
+
+
+def test_whoever_was_logged_out_meanwhile_logs_in_beside_and_sends_what_was_typed(maker):
+    page = maker.page
+    maker.begin("/customers/new/")
+    maker.write(**TYPED)
+    Session.objects.all().delete()
+    press_and_stay(page, "Save")
+    told = page.locator(".not-sent")
+    expect(told).to_contain_text("Not saved: you are logged out by now.")
+    expect(told.locator("[data-when$=away]:visible")).to_have_count(0)
+    log_in_in_another_window(maker, told)
+    with page.expect_navigation():
+        told.get_by_role("button", name="Try again").click()
+    assert Customer.objects.get().email == TYPED["email"]
+
+
+def test_a_part_of_a_page_is_no_place_for_the_login(maker, choice):
+    page = maker.page
+    maker.begin(f"/jobs/{choice.commission.pk}/")
+    Session.objects.all().delete()
+    page.locator("#id_pairs").fill("2")
+    told = page.locator(".not-sent")
+    expect(told).to_contain_text("Not worked out: you are logged out by now.")
+    assert page.locator("[name=password]").count() == 0
+    log_in_in_another_window(maker, told)
+    told.get_by_role("button", name="Try again").click()
+    expect(page.locator(".bench-price")).to_contain_text("2 pairs")
 
 
 @pytest.mark.usefixtures("rate_card")

@@ -28,6 +28,7 @@ NO_PAGE = {
     "job-file": OTHER_FILE,
     "job-bundle-file": OTHER_FILE,
     "job-drawing": "a bar within a page",
+    "still-in": "a token for the page's own script",
     "job-solid-data": "figures for a drawing",
     "sheets-file": PAPER,
     "month-file": TABLE_FILE,

@@ -149,7 +149,8 @@ def test_many_reservations_at_once_lose_none():
 
 
 @pytest.mark.django_db
-def test_check_records_says_all_is_well(supplies):
+def test_check_records_says_all_is_well(supplies, settings, tmp_path):
+    settings.DATA_DIR = tmp_path  # files of other tests are named by no record here
     out = StringIO()
     call_command("check_records", stdout=out)
     assert out.getvalue() == ("10 supplies, 10 moves: every balance is the sum of its moves\n")

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.http import FileResponse, HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import render
 from django.utils import timezone
 
@@ -28,6 +29,11 @@ def home(request: HttpRequest) -> HttpResponse:
 def cautions(request: HttpRequest) -> HttpResponse:
     """Show the cautions in one place."""
     return render(request, "home/cautions.html")
+
+
+def still_in(request: HttpRequest) -> HttpResponse:
+    """Answer whoever is logged in with the token that forms must carry; see `sending.js`."""
+    return HttpResponse(get_token(request), content_type="text/plain")
 
 
 def favicon(request: HttpRequest) -> FileResponse:
