@@ -29,7 +29,7 @@ BODIES = {
     ),
     "many fields": (URLENCODED, b"&".join(b"a%d=1" % n for n in range(3000))),
     "not utf-8": (URLENCODED, b"name=%FF%FE&note=%ED%A0%80&quantity=%C0%80"),
-    "unknown code": (f"{URLENCODED}; charset=no-such-code", b"name=a"),
+    "unknown code": (f"{URLENCODED}; charset=no-such-code", b"no_field=a"),
     "utf-16": (f"{URLENCODED}; charset=utf-16", b"name=a"),
     "json": ("application/json", b'{"name": "a", "amount": 1e999}'),
     "xml": ("text/xml", b"<!DOCTYPE a [<!ENTITY b SYSTEM 'file:///etc/passwd'>]><a>&b;</a>"),
