@@ -108,7 +108,7 @@ def pieces_svg(pieces: PieceSet, *, source: Mapping[str, Any] | None = None) -> 
 
 def _pieces_svg(pieces: PieceSet) -> SafeString:
     return svg(
-        draw_piece_set(pieces, with_parts=True),
+        draw_piece_set(pieces, with_parts=True, with_stretch=True),
         title=_("The pieces for one pair"),
         description=_("Wide line: cut. Narrow line: finished edge. Dashes: stitches and folds."),
     )

@@ -23,7 +23,7 @@ MATERIAL_WORDS: dict[Material, str] = {
     "sole": "sole",
 }
 
-PIECES_DRAWING = "pieces 2"  # changes whenever the same pieces come to look different
+PIECES_DRAWING = "pieces 3"  # changes whenever the same pieces come to look different
 PIECE_GAP_MM = 6.0
 _LINE_KINDS: dict[str, LineKind] = {"fold": "fold", "stitch": "stitch", "mark": "mark"}
 
@@ -62,6 +62,16 @@ def face_words(piece: Piece) -> str:
     if piece.material == "card":
         return "either side up"
     return "seen from above" if piece.material == "sole" else f"{piece.face_up} side up"
+
+
+def stretch_words(piece: Piece) -> str:
+    """Return how far the upper leather of a piece must give at most; nothing where unknown.
+
+    As in the fit messages, 99 % of its area give no more, but for the strip of the lasting edge.
+    """
+    if piece.checks is None or piece.material != "upper":
+        return ""
+    return f"stretches up to {piece.checks.stretch_p99_off_band_pct:.0f} %"
 
 
 def turned_over(piece_set: PieceSet) -> PieceSet:
@@ -106,6 +116,7 @@ def draw_piece(
     mirrored: bool = False,
     foot_side: FootSide = "pair",
     labelled: bool = True,
+    with_stretch: bool = False,
 ) -> Drawing:
     """Return one piece at true scale, in its own coordinates.
 
@@ -118,17 +129,23 @@ def draw_piece(
         For which foot the pieces are, as the piece set tells.
     labelled : bool
         Whether name, count, material, face and tight-way arrow are written in or beside it.
+    with_stretch : bool
+        Whether the label also says how far the leather must give, where that is known.
     """
-    return _drawn_piece(piece, mirrored, foot_side, labelled)
+    return _drawn_piece(piece, mirrored, foot_side, labelled, with_stretch)
 
 
 @lru_cache(maxsize=128)  # a page's drawing and its sheets show the same pieces
-def _drawn_piece(piece: Piece, mirrored: bool, foot_side: FootSide, labelled: bool) -> Drawing:
+def _drawn_piece(
+    piece: Piece, mirrored: bool, foot_side: FootSide, labelled: bool, with_stretch: bool
+) -> Drawing:
     drawn = mirrored_piece(piece) if mirrored else piece
     outline = Drawing(strokes=_outline_strokes(drawn))
     if not labelled:
         return outline
     blocks = _label_blocks(drawn, foot_side, mirrored)
+    if with_stretch and (said := stretch_words(piece)):
+        blocks = tuple((*block, LabelLine(said)) for block in blocks)
     return joined((outline, label(drawn, outline, _given_arrow(drawn), blocks)))
 
 
@@ -138,6 +155,7 @@ def draw_piece_set(
     width_mm: float | None = None,
     labelled: bool = True,
     with_parts: bool = False,
+    with_stretch: bool = False,
 ) -> Drawing:
     """Return all pieces of a set at true scale, side by side without overlap.
 
@@ -150,9 +168,13 @@ def draw_piece_set(
         Whether words and arrows are written; leave them out where the set is shown small.
     with_parts : bool
         Whether each piece's room is named, for a page that marks pieces.
+    with_stretch : bool
+        Whether it is written on each piece how far its leather must give, where that is known.
     """
     drawings = tuple(
-        draw_piece(piece, foot_side=piece_set.foot_side, labelled=labelled)
+        draw_piece(
+            piece, foot_side=piece_set.foot_side, labelled=labelled, with_stretch=with_stretch
+        )
         for piece in piece_set.pieces
     )
     if with_parts:

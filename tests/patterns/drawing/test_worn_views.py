@@ -77,3 +77,17 @@ def test_rooms_of_pieces_are_for_pages_alone():
     assert 'data-piece="toe box"' in drawing_svg(drawing, title="pieces")
     assert "data-piece" not in drawing_svg(drawing, title="pieces", own_colours=True)
     assert drawing.without_parts() == draw_piece_set(pieces)
+
+
+def test_how_far_leather_must_give_is_written_on_the_piece_where_asked_for():
+    pieces, _last = drafted()
+    wanted = sorted(
+        f"stretches up to {piece.checks.stretch_p99_off_band_pct:.0f} %"
+        for piece in pieces.pieces
+        if piece.material == "upper" and piece.checks is not None
+    )
+    assert len(wanted) >= 4
+    for with_stretch, expected in ((True, wanted), (False, [])):
+        drawing = draw_piece_set(pieces, with_stretch=with_stretch)
+        said = [words.text for words in drawing.words if words.text.startswith("stretches")]
+        assert sorted(said) == expected
