@@ -37,6 +37,7 @@ CORES = re.compile(
             r"(upper leather|lining|card|sole)?(, )?(grain side up|flesh side up|either side up"
             r"|seen from above)?",
             r"tight way of the hide|cut out|100 mm on the hide, scale 1 : \d+",
+            r"stretches up to \d+ %",
             r"other",  # a kind of defect, in the drawing of a hide
             r"(\d+ [a-z ]+(, mirrored)?(; )?)+",  # which number is which piece
         )
