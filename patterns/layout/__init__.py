@@ -14,7 +14,7 @@ from patterns.layout.values import (
 from patterns.layout.waste import WasteReport, layout_waste
 
 # Raised whenever the same request would be laid out otherwise: kept results go by it.
-LAYOUT_ENGINE = "relaxed 8"
+LAYOUT_ENGINE = "relaxed 9"
 
 __all__ = [
     "LAYOUT_ENGINE",

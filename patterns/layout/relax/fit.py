@@ -1,18 +1,18 @@
 """A set of pieces lying somewhere, and the attempt to bring such a set apart."""
 
-import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from patterns.geometry.convex import FloatArray, IntArray
-from patterns.layout.relax.separate import SOLVED, State, new_state, separate
+from patterns.layout.relax.places import depths
+from patterns.layout.relax.separate import SOLVED, separate
+from patterns.layout.relax.state import State, new_state, new_work
 from patterns.layout.relax.tables import Rooms, tables_of
 from patterns.layout.relax.world import World
 
 SEED_END = 2**31
-MET_SPREAD = 0.25  # of the states met, sorted by overlap: how far down the choice mostly goes
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,6 @@ class Attempt:
         self._world, self._rooms = world, rooms
         together = fixed.joined(fit)
         self._fixed = fixed.count
-        self._met: list[tuple[float, int, FloatArray, IntArray]] = []
         self._tables, self._at = tables_of(world.shapes, world.ground, together.count)
         self._state: State = new_state(together.count, fixed.count)
         self._state.place[:] = together.places
@@ -79,13 +78,21 @@ class Attempt:
         return int(self._state.counts[1])
 
     @property
-    def least_mm(self) -> float:
-        """Return the least depth of all overlaps so far."""
-        return float(self._state.least[0])
+    def count(self) -> int:
+        """Return how many pieces are to be brought apart, the fixed ones left aside."""
+        return int(self._state.shape.size) - self._fixed
+
+    @property
+    def pressure_mm2(self) -> float:
+        """Return how hard the pieces press on one another; endless before they have settled."""
+        return float(self._state.pressure[0])
 
     def go_on(self, random: np.random.Generator, looks: int, patience: int) -> int:
-        """Look at so many more places; return how it stands."""
-        if not self._state.shape.size:
+        """Look at so many more places; return how it stands.
+
+        The patience is how many moves for each piece may pass without the pressure falling.
+        """
+        if self._state.shape.size == self._fixed:
             return SOLVED
         return separate(
             self._world.shapes,
@@ -96,35 +103,33 @@ class Attempt:
             self._world.gap_mm,
             int(random.integers(SEED_END)),
             looks,
-            patience,
+            patience * self.count,
         )
-
-    def shake(self, random: np.random.Generator) -> None:
-        """Go on from a state of little overlap with two unlike pieces exchanged, all weights one.
-
-        Of the states that earlier shakes ended in, those of less overlap are taken up oftener.
-        """
-        state = self._state
-        met = (self.least_mm, len(self._met), state.kept_place.copy(), state.kept_shape.copy())
-        bisect.insort(self._met, met)
-        chosen = int(abs(random.normal(0.0, MET_SPREAD)) * len(self._met))
-        _, _, places, shapes = self._met[min(chosen, len(self._met) - 1)]
-        state.place[:], state.shape[:] = places, shapes
-        state.weight[:], state.least[0], state.counts[0] = 1.0, np.inf, 0
-        one = int(random.integers(self._fixed, shapes.size))
-        unlike = self._fixed + np.flatnonzero(shapes[self._fixed :] != shapes[one])
-        if unlike.size:
-            two = int(random.choice(unlike))
-            state.place[[one, two], :2] = state.place[[two, one], :2]
 
     def fit(self) -> Fit:
         """Return the pieces as they lie, without the fixed ones."""
         return Fit(self._state.shape[self._fixed :].copy(), self._state.place[self._fixed :].copy())
 
+    def depths_mm(self) -> FloatArray:
+        """Return how deep each piece lies in each other, and last in what is barred, (n, n + 1).
+
+        Fixed pieces count with the others only: what they lack to anything else is not theirs to
+        mend.
+        """
+        state, fixed = self._state, self._fixed
+        count = state.shape.size
+        depth = depths(
+            self._tables, self._at, new_work(count), state.place, state.shape, self._world.gap_mm
+        )
+        depth[:fixed, :fixed] = 0.0
+        depth[:fixed, count] = 0.0
+        both = np.maximum(depth[:, :count], depth[:, :count].T)
+        return np.hstack([both, depth[:, count:]])
+
     def salvaged(self) -> Fit:
         """Return the pieces without those in the way: the deepest goes, one after another."""
-        depth = self._state.depth
-        count = depth.shape[0]
+        depth = self.depths_mm()
+        count = len(depth)
         here = np.ones(count, dtype=bool)
         totals = depth.sum(axis=1)
         totals[: self._fixed] = 0.0

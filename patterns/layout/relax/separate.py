@@ -1,260 +1,106 @@
-"""Moving pieces apart: one at a time to where it lies least deep in the others, compiled.
+"""Moving pieces apart: they settle, one is laid elsewhere or two change places, they settle again.
 
-Each overlap has a weight that grows while it stays, so that the search leaves every dead end;
-see the package for the source.
+A settled heap is left in a state of least pressure near by. Then a piece, most likely one pressed
+hard, is taken to the best of many places looked at, or two unlike pieces are exchanged, and all
+settle anew. What presses less is kept, and at times what presses a little more, so that the
+search leaves every dead end; see the package for the source.
 """
 
-from typing import NamedTuple
+import math
 
 import numpy as np
 
-from patterns.geometry.convex import FloatArray, IntArray
+from patterns.geometry.convex import FloatArray
 from patterns.layout.relax.compiled import compiled
-from patterns.layout.relax.look import lay_row, look
+from patterns.layout.relax.places import KEPT_SAMPLES, PLACE_COLUMNS, lay, move
+from patterns.layout.relax.settle import CLEAR_MM2, pressure_at, settle
+from patterns.layout.relax.state import ENDLESS, State, Work, new_work
 from patterns.layout.relax.tables import At, Rooms, Shapes, Tables
 
-NEAR_SAMPLES = 20  # places looked at round where a piece lies, a move
-WIDE_SAMPLES = 40  # and all over the leather
-KEPT_SAMPLES = 3  # the best of them are refined
-STEP_GROWTH, STEP_SHRINK = 1.1, 0.5
-COARSE_STEP, COARSE_END = 0.25, 0.02  # of a piece's radius
-FINE_STEP, FINE_END = 0.02, 0.00002
-WEIGHT_GROWTH_LEAST, WEIGHT_GROWTH_MOST, WEIGHT_DECAY = 1.2, 2.0, 0.95
-CLEAR_MM = 1e-9  # depths summed below this are none
-GAIN_SHARE = 0.98  # the overlap must fall below this share of the least to count as progress
+PRESSED_SHARE = 0.95  # of the pieces moved are chosen by the pressure on them
+ELSEWHERE_SHARE = 0.2  # of the moves take one piece elsewhere, the others exchange two
+EXCHANGE_REACH = 0.25  # of the other's radius: so near its place one that is exchanged comes
+UNLIKE_TRIES = 20
+# After so many steps a descent is given up that presses so many times harder than the state kept,
+# and so much more.
+HOPES = ((25, 3.0, 20.0), (60, 1.5, 5.0))
+WORSE_SHARE, WORSE_MM2 = 0.03, 0.5  # of the pressure: how much worse is still kept at times
 
 SOLVED, OUT_OF_LOOKS, STUCK = 0, 1, 2
-# Columns of a place that is looked at.
-AT_X, AT_Y, ANGLE, TURN, SHAPE, VALUE = range(6)
-PLACE_COLUMNS = 6
-
-
-class State(NamedTuple):
-    """Where every piece lies, how deep in every other, and the weights.
-
-    Fixed pieces come first, ``fixed`` of them.
-
-    ``place`` has a row x, y, angle and allowed turn for each; ``depth`` and ``weight`` have a row
-    for each piece and a column for every other, the last for what is barred; ``kept_place`` and
-    ``kept_shape`` hold the state of least overlap, ``least`` that overlap, and ``counts`` the
-    sweeps since it fell and the looks taken in all.
-    """
-
-    place: FloatArray
-    shape: IntArray
-    depth: FloatArray
-    weight: FloatArray
-    kept_place: FloatArray
-    kept_shape: IntArray
-    least: FloatArray
-    counts: IntArray
-    fixed: int
-
-
-def new_state(count: int, fixed: int) -> State:
-    """Return a state of so many pieces, all at the origin."""
-    return State(
-        place=np.zeros((count, 4)),
-        shape=np.zeros(count, dtype=np.int64),
-        depth=np.zeros((count, count + 1)),
-        weight=np.ones((count, count + 1)),
-        kept_place=np.zeros((count, 4)),
-        kept_shape=np.zeros(count, dtype=np.int64),
-        least=np.full(1, np.inf),
-        counts=np.zeros(2, dtype=np.int64),
-        fixed=fixed,
-    )
 
 
 @compiled
-def _sample(
+def _one_pressed(state: State, work: Work) -> int:
+    """Return the number of a piece that may move, mostly of one pressed hard."""
+    fixed, count = state.fixed, state.shape.size
+    piece = fixed + np.random.randint(count - fixed)
+    if np.random.random() < PRESSED_SHARE:
+        rest = np.random.random() * work.pressed[fixed:].sum()
+        for number in range(fixed, count):
+            rest -= work.pressed[number]
+            if rest < 0.0:
+                return number
+    return piece
+
+
+@compiled
+def _move_some(
     shapes: Shapes,
     rooms: Rooms,
     tables: Tables,
     at: At,
     state: State,
-    piece: int,
+    work: Work,
     gap: float,
     kept: FloatArray,
     depth: FloatArray,
 ) -> None:
-    """Look at a piece's own place and at random ones; keep the best, the best first."""
-    corners, boxes, wholes, numbers = tables
-    weight, place, box, share = state.weight, state.place, rooms.box, rooms.share
-    turn_first, turns, slack, twin = shapes.turn_first, shapes.turns, shapes.slack, shapes.twin
-    own = state.shape[piece]
-    radius = shapes.radius[own]
-    trial = np.empty(PLACE_COLUMNS)
-    last = kept.shape[0] - 1
-    kept[:, VALUE] = 1e300
-    for number in range(1 + NEAR_SAMPLES + WIDE_SAMPLES):
-        wide = number > NEAR_SAMPLES
-        shape = own
-        trial[:4] = place[piece]
-        if wide or (number > 0 and np.random.random() < 0.5):
-            # A way to lie anew; near by, every other look keeps the one it has.
-            if twin[own] >= 0 and np.random.random() < 0.5:
-                shape = twin[own]
-            first, end = turn_first[shape], turn_first[shape + 1]
-            trial[TURN] = turns[first + np.random.randint(end - first)]
-            trial[ANGLE] = trial[TURN] + slack[shape] * (2.0 * np.random.random() - 1.0)
-        if wide:
-            room = np.searchsorted(share, np.random.random())
-            trial[AT_X] = box[room, 0] + np.random.random() * (box[room, 2] - box[room, 0])
-            trial[AT_Y] = box[room, 1] + np.random.random() * (box[room, 3] - box[room, 1])
-        elif number > 0:
-            trial[AT_X] += radius * (np.random.random() - 0.5)
-            trial[AT_Y] += radius * (np.random.random() - 0.5)
-        trial[SHAPE] = shape
-        trial[VALUE] = look(
-            corners,
-            boxes,
-            wholes,
-            numbers,
-            weight,
-            depth,
-            at,
-            piece,
-            gap,
-            kept[last, VALUE],
-            shape,
-            trial[AT_X],
-            trial[AT_Y],
-            trial[ANGLE],
-        )
-        if trial[VALUE] < kept[last, VALUE]:
-            to = last
-            while to > 0 and trial[VALUE] < kept[to - 1, VALUE]:
-                kept[to] = kept[to - 1]
-                to -= 1
-            kept[to] = trial
-    state.counts[1] += 1 + NEAR_SAMPLES + WIDE_SAMPLES
+    """Take a piece elsewhere, or exchange two unlike ones."""
+    place, shape, radius = state.place, state.shape, shapes.radius
+    one = _one_pressed(state, work)
+    x, y = place[one, 0], place[one, 1]
+    two = one
+    if np.random.random() >= ELSEWHERE_SHARE:
+        for _ in range(UNLIKE_TRIES):
+            two = state.fixed + np.random.randint(shape.size - state.fixed)
+            if shape[two] != shape[one]:
+                break
+    if shape[two] == shape[one]:
+        move(shapes, rooms, tables, at, state, work, one, gap, kept, depth, x, y, 0.0)
+        return
+    there_x, there_y = place[two, 0], place[two, 1]
+    near_one = EXCHANGE_REACH * radius[shape[one]]
+    near_two = EXCHANGE_REACH * radius[shape[two]]
+    place[two, 0], place[two, 1] = x, y
+    lay(tables, at, state, two)
+    move(shapes, rooms, tables, at, state, work, one, gap, kept, depth, there_x, there_y, near_two)
+    move(shapes, rooms, tables, at, state, work, two, gap, kept, depth, x, y, near_one)
 
 
 @compiled
-def _refine(
+def _settled(
     shapes: Shapes,
     rooms: Rooms,
     tables: Tables,
     at: At,
     state: State,
-    piece: int,
+    work: Work,
     gap: float,
-    best: FloatArray,
-    depth: FloatArray,
-    first_step: float,
-    last_step: float,
-) -> None:
-    """Better a place going along one axis after another, both ways, in ever smaller steps."""
-    corners, boxes, wholes, numbers = tables
-    weight, box = state.weight, rooms.box
-    trial = best.copy()
-    shape = int(best[SHAPE])
-    slack, radius = shapes.slack[shape], shapes.radius[shape]
-    ways = 5 if slack > 0.0 else 4
-    step, end = first_step * radius, last_step * radius
-    looks = 0
-    while step > end and best[VALUE] > 0.0:
-        way = np.random.randint(ways)
-        along_x = step if way == 0 or way == 2 or way == 3 else 0.0
-        along_y = step if way == 1 or way == 2 else -step if way == 3 else 0.0
-        along_angle = step / radius if way == 4 else 0.0
-        x, y, angle, before = best[AT_X], best[AT_Y], best[ANGLE], best[VALUE]
-        for sign in (1.0, -1.0):
-            trial[AT_X], trial[AT_Y] = x + sign * along_x, y + sign * along_y
-            trial[ANGLE] = angle + sign * along_angle
-            trial[ANGLE] = min(max(trial[ANGLE], best[TURN] - slack), best[TURN] + slack)
-            # A piece never leaves the boxes of the hides; out there nothing would be in its way.
-            inside = False
-            for room in range(box.shape[0]):
-                if (
-                    box[room, 0] <= trial[AT_X] <= box[room, 2]
-                    and box[room, 1] <= trial[AT_Y] <= box[room, 3]
-                ):
-                    inside = True
-            if not inside:
-                continue
-            looks += 1
-            trial[VALUE] = look(
-                corners,
-                boxes,
-                wholes,
-                numbers,
-                weight,
-                depth,
-                at,
-                piece,
-                gap,
-                best[VALUE],
-                shape,
-                trial[AT_X],
-                trial[AT_Y],
-                trial[ANGLE],
-            )
-            if trial[VALUE] < best[VALUE]:
-                best[:] = trial
-        step *= STEP_GROWTH if best[VALUE] < before else STEP_SHRINK
+    hopes: FloatArray,
+) -> float:
+    """Let all settle from where they lie; return the pressure left."""
+    place, shape, radius = state.place, state.shape, shapes.radius
+    for piece in range(shape.size):
+        work.place[3 * piece] = place[piece, 0]
+        work.place[3 * piece + 1] = place[piece, 1]
+        work.place[3 * piece + 2] = place[piece, 2] * radius[shape[piece]]
+    found, looks = settle(shapes, rooms, tables, at, work, shape, place[:, 3], gap, hopes)
     state.counts[1] += looks
-
-
-@compiled
-def _lay(tables: Tables, at: At, state: State, piece: int, gap: float, depth: FloatArray) -> None:
-    """Write a piece's row, and how deep it lies in what is barred and in every other."""
-    count = state.shape.size
-    x, y, angle, _ = state.place[piece]
-    shape = state.shape[piece]
-    lay_row(tables.corners, tables.boxes, tables.wholes, at, piece, shape, x, y, angle)
-    look(
-        tables.corners,
-        tables.boxes,
-        tables.wholes,
-        tables.numbers,
-        state.weight,
-        depth,
-        at,
-        piece,
-        gap,
-        1e300,
-        shape,
-        x,
-        y,
-        angle,
-    )
-    if piece < state.fixed:
-        depth[: state.fixed] = 0.0
-        depth[count] = 0.0
-    depth[piece] = 0.0
-    for other in range(count):
-        state.depth[piece, other] = depth[other]
-        state.depth[other, piece] = depth[other]
-    state.depth[piece, count] = depth[count]
-
-
-@compiled
-def _weigh(state: State) -> None:
-    """Let the weights of what overlaps grow, of the deepest most, and the others fade."""
-    count = state.shape.size
-    most = 1e-12
-    for piece in range(count):
-        for other in range(count + 1):
-            most = max(most, state.depth[piece, other])
-    spread = (WEIGHT_GROWTH_MOST - WEIGHT_GROWTH_LEAST) / most
-    for piece in range(count):
-        for other in range(count + 1):
-            depth = state.depth[piece, other]
-            factor = WEIGHT_GROWTH_LEAST + spread * depth if depth > 0.0 else WEIGHT_DECAY
-            state.weight[piece, other] = max(1.0, state.weight[piece, other] * factor)
-
-
-@compiled
-def _depth_of_all(state: State) -> float:
-    count = state.shape.size
-    total = 0.0
-    for piece in range(count):
-        total += state.depth[piece, count]
-        for other in range(piece):
-            total += state.depth[piece, other]
-    return total
+    for piece in range(state.fixed, shape.size):
+        place[piece, 0] = work.place[3 * piece]
+        place[piece, 1] = work.place[3 * piece + 1]
+        place[piece, 2] = work.place[3 * piece + 2] / radius[shape[piece]]
+    return found
 
 
 @compiled
@@ -271,45 +117,43 @@ def separate(
 ) -> int:
     """Move pieces apart until none overlaps, so many places were looked at, or nothing helps.
 
-    Stuck means that for ``patience`` sweeps the overlap did not fall noticeably.
+    Stuck means that for ``patience`` moves the pressure did not fall below its least.
     """
     np.random.seed(seed)
     count = state.shape.size
+    work = new_work(count)
     kept = np.empty((KEPT_SAMPLES, PLACE_COLUMNS))
     depth = np.zeros(count + 1)
-    # Twice: the first rows are measured against others that are not laid yet.
-    for number in range(2 * count):
-        _lay(tables, at, state, number % count, gap, depth)
+    hopes = np.zeros((len(HOPES), 2))
+    work.is_free[: state.fixed] = 0
     end = state.counts[1] + looks
-    while True:
-        total = _depth_of_all(state)
-        state.counts[0] += 1
-        if total < GAIN_SHARE * state.least[0]:
-            state.counts[0] = 0
-        if total < state.least[0]:
-            state.least[0] = total
-            state.kept_place[:, :] = state.place
-            state.kept_shape[:] = state.shape
-        if total <= CLEAR_MM:
-            return SOLVED
+    if state.pressure[0] >= ENDLESS:
+        hopes[:, 1] = ENDLESS
+        state.pressure[:] = _settled(shapes, rooms, tables, at, state, work, gap, hopes)
+    place, shape = state.place.copy(), state.shape.copy()
+    while state.pressure[0] > CLEAR_MM2:
         if state.counts[0] > patience:
             return STUCK
         if state.counts[1] >= end:
             return OUT_OF_LOOKS
-        _weigh(state)
-        for piece in np.random.permutation(count):
-            if piece < state.fixed or state.depth[piece].max() <= 0.0:
-                continue
-            _sample(shapes, rooms, tables, at, state, piece, gap, kept, depth)
-            best, first, last = 0, COARSE_STEP, COARSE_END
-            for number in range(KEPT_SAMPLES + 1):
-                # At last the best of all is refined once more, finely.
-                now = number if number < KEPT_SAMPLES else best
-                if number == KEPT_SAMPLES:
-                    first, last = FINE_STEP, FINE_END
-                _refine(shapes, rooms, tables, at, state, piece, gap, kept[now], depth, first, last)
-                if kept[now, VALUE] < kept[best, VALUE]:
-                    best = now
-            state.place[piece] = kept[best, :4]
-            state.shape[piece] = int(kept[best, SHAPE])
-            _lay(tables, at, state, piece, gap, depth)
+        # The pressure of the state kept, so that all rows lie there and each one's share is known.
+        for piece in range(count):
+            work.tried[3 * piece] = place[piece, 0]
+            work.tried[3 * piece + 1] = place[piece, 1]
+            work.tried[3 * piece + 2] = place[piece, 2] * shapes.radius[shape[piece]]
+        before = pressure_at(shapes, tables, at, work, shape, work.tried, gap, work.slope_there)
+        _move_some(shapes, rooms, tables, at, state, work, gap, kept, depth)
+        for row in range(len(HOPES)):
+            hopes[row, 0] = HOPES[row][0]
+            hopes[row, 1] = HOPES[row][1] * before + HOPES[row][2]
+        after = _settled(shapes, rooms, tables, at, state, work, gap, hopes)
+        state.counts[0] += 1
+        worse = (after - before) / (WORSE_SHARE * before + WORSE_MM2)
+        if worse <= 0.0 or np.random.random() < math.exp(-worse):
+            place[:], shape[:] = state.place, state.shape
+            state.pressure[0] = after
+            if after < state.pressure[1]:
+                state.pressure[1], state.counts[0] = after, 0
+        else:
+            state.place[:], state.shape[:] = place, shape
+    return SOLVED

@@ -1,14 +1,17 @@
 """Everything the compiled search reads, in four flat tables.
 
 The compiler counts the users of every array it hands about, and that cost more than the geometry
-itself while there were thirty of them; so there are four, and ``At`` says what begins where.
+itself while there were thirty of them; so there are few, and ``At`` says what begins where.
 """
 
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from patterns.geometry.convex import FloatArray, IntArray
+
+HintArray = npt.NDArray[np.int16]
 
 # Rows of the table of corners: where a corner lies, the outward normal of the side that begins
 # there, and how far its ring lies along that normal.
@@ -67,8 +70,8 @@ class Rooms(NamedTuple):
 class At(NamedTuple):
     """Where in the tables each list begins, and how wide the row of one laid piece is.
 
-    In ``wholes``: ``part_first`` to ``hint``; in ``numbers``: ``gap`` and ``grid``; in ``corners``
-    and ``boxes`` what is barred, then the rows of the pieces, the last row for trying.
+    In ``wholes``: ``part_first`` to ``listed``; in ``numbers``: ``gap`` and ``grid``; in
+    ``corners`` and ``boxes`` what is barred, then the rows of the pieces, the last row for trying.
     """
 
     rows: int
@@ -82,7 +85,6 @@ class At(NamedTuple):
     near: int
     shape: int
     listed: int
-    hint: int
     hint_width: int
     gap: int
     grid: int
@@ -99,12 +101,17 @@ class At(NamedTuple):
 
 
 class Tables(NamedTuple):
-    """The four tables: corners (5, n), boxes and discs (n, 4), whole numbers, other numbers."""
+    """The tables: corners (5, n), boxes and discs (n, 4), whole numbers, other numbers, hints.
+
+    A hint tells which side showed two parts apart the last time. Each part of each laid piece has
+    a line of them, ``At.hint_width`` long: for what is barred, then for every part of every piece.
+    """
 
     corners: FloatArray
     boxes: FloatArray
     wholes: IntArray
     numbers: FloatArray
+    hints: HintArray
 
 
 def tables_of(shapes: Shapes, ground: Ground, rows: int) -> tuple[Tables, At]:
@@ -127,7 +134,6 @@ def tables_of(shapes: Shapes, ground: Ground, rows: int) -> tuple[Tables, At]:
         ground.near,
         np.zeros(rows + 1, dtype=np.int64),
         np.zeros(rows + 1, dtype=np.int64),
-        np.zeros(widths[1] * hint_width, dtype=np.int64),
     ]
     corner_lists = [
         shapes.corners,
@@ -156,7 +162,6 @@ def tables_of(shapes: Shapes, ground: Ground, rows: int) -> tuple[Tables, At]:
         near=wholes[7],
         shape=wholes[8],
         listed=wholes[9],
-        hint=wholes[10],
         hint_width=hint_width,
         gap=0,
         grid=barred,
@@ -176,6 +181,7 @@ def tables_of(shapes: Shapes, ground: Ground, rows: int) -> tuple[Tables, At]:
         boxes=np.concatenate(box_lists),
         wholes=np.concatenate(whole_lists),
         numbers=np.concatenate([ground.gap, ground.grid]),
+        hints=np.zeros((rows + 1) * widths[1] * hint_width, dtype=np.int16),
     ), at
 
 
