@@ -125,10 +125,6 @@ class Chain:
         if self._attempt is not None:
             self._attempt_worth = self._worth(self._attempt.fit())
 
-    def is_at_sets(self) -> bool:
-        """Tell whether nothing but one set more is looked for as yet."""
-        return self._attempt is not None and self._for_set and self._set_looks < SET_FIRST_LOOKS
-
     def _worth(self, fit: Fit) -> tuple[int, float]:
         return sum(self._problem.sets(fit).values()), self._area(fit)
 

@@ -14,7 +14,7 @@ from patterns.layout.relax.tables import At, Rooms, Shapes, Tables
 
 STEPS_MAX = 300
 FIRST_SHARE = 0.25  # of the slope is gone along at first: two parts alone are then apart
-FARTHEST = 0.5  # of the pieces' mean radius: none goes farther in one step; 0.2 and 30 were worse
+FARTHEST = 0.5  # of the pieces' mean radius: none goes farther in one step; 0.2 and 25 were worse
 SHORTENED_MAX = 12
 SUFFICIENT = 1e-4  # share of the fall foreseen that a step must reach
 AT_REST = 1e-5  # a step that gains less than this share ends the descent

@@ -13,7 +13,6 @@ from shapely.geometry import Polygon
 from patterns.hide import GradedArea
 from patterns.layout import LayoutRequest, Placement, lay_out
 from patterns.layout.ground import laid_shape, usable_area_mm2, usable_shape
-from patterns.layout.relax.chain import Chain
 from patterns.layout.relax.fit import Attempt, Fit, empty_fit
 from patterns.layout.relax.problem import Problem
 from patterns.layout.relax.separate import SOLVED
@@ -98,15 +97,13 @@ def test_one_core_and_two_give_the_same_layout():
     assert alone == both
 
 
-def test_pieces_that_turn_freely_are_first_tried_for_one_pair_more():
+def test_pieces_that_turn_freely_get_their_third_pair_early():
     """Three pairs cover 0.800 of this leather, which is within what is always hoped for."""
-    problem = Problem(Table(sample_request("free_420x330")))
-    chain = Chain(problem, 3, 0)
-    two = chain.open(0)
-    assert sum(problem.sets(two).values()) == 2
-    found = [chain.advance(two) for _ in range(3)]
-    assert found == [None] * 3
-    assert chain.is_at_sets()
+    request = sample_request("free_420x330")
+    layout = lay_out(request, seed=3, steps=60)
+    verified(request, layout)
+    # Measured with other seeds: after 11 to 18 steps, 1.3 to 1.8 s.
+    assert layout.complete_sets == 3
 
 
 def test_pieces_waste_and_rest_add_up_to_the_hide():
