@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from django import template
-from django.utils.translation import ngettext
+from django.utils.translation import npgettext
 
 from costing.money import to_minor_unit
 from patterns.units import MM2_PER_DM2
@@ -77,7 +77,7 @@ def signed(change: Decimal) -> str:
 def counted(quantity: Decimal, unit: str) -> str:
     """Return a quantity with its unit, such as ``25 m`` or ``1 piece``."""
     if unit == Supply.Unit.PIECE:
-        words = ngettext("piece", "pieces", 1 if quantity == 1 else 2)
+        words = npgettext("after a number", "piece", "pieces", 1 if quantity == 1 else 2)
     else:
         words = str(Supply.Unit(unit).label)
     return f"{figure(quantity)}\u00a0{words}"
