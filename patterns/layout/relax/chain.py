@@ -109,7 +109,8 @@ class Chain:
         """Aim the less above the best the next time, the longer what was solved now has taken.
 
         Trials with fresh seeds on the remnant of 300 by 200 mm, 20 s: 0.723 before, 0.7347 with
-        it (medians of five); before, most of the time went into aims far above what can be.
+        it (medians of five, while pieces were still moved one by one); before, most of the time
+        went into aims far above what can be.
         """
         ease = (EASY_LOOKS / max(looks, EASY_LOOKS)) ** 0.5
         self._raise = max(RAISE_LEAST, min(2.0 * self._raise, RAISE_FIRST * ease))

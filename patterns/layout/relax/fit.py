@@ -111,10 +111,10 @@ class Attempt:
         return Fit(self._state.shape[self._fixed :].copy(), self._state.place[self._fixed :].copy())
 
     def depths_mm(self) -> FloatArray:
-        """Return how deep each piece lies in each other, and last in what is barred, (n, n + 1).
+        """Return how deep each piece lies in each other, last and weighted in what is barred.
 
-        Fixed pieces count with the others only: what they lack to anything else is not theirs to
-        mend.
+        An array of shape (n, n + 1). Fixed pieces count with the free ones only: what they lack
+        to anything else is not theirs to mend.
         """
         state, fixed = self._state, self._fixed
         count = state.shape.size

@@ -86,6 +86,8 @@ def look(
 ) -> float:
     """Return the depth of a piece at a place; at or above the bound it is cut short.
 
+    What lies in barred ground counts `BARRED_DEPTH_WEIGHT` times.
+
     ``depth`` gets the depth in each other piece, the last in what is barred; as far as looked.
     """
     row = at.rows

@@ -198,7 +198,7 @@ def move(
 def depths(
     tables: Tables, at: At, work: Work, place: FloatArray, shape: IntArray, gap: float
 ) -> FloatArray:
-    """Return how deep each piece lies in each other, the last column in what is barred."""
+    """Return how deep each piece lies in each other, last and weighted in what is barred."""
     count = shape.size
     found = np.zeros((count, count + 1))
     trial = np.empty(PLACE_COLUMNS)

@@ -2,8 +2,8 @@
 
 A settled heap is left in a state of least pressure near by. Then a piece, most likely one pressed
 hard, is taken to the best of many places looked at, or two unlike pieces are exchanged, and all
-settle anew. What presses less is kept, and at times what presses a little more, so that the
-search leaves every dead end; see the package for the source.
+settle anew. What presses less is kept, and at times what presses a little more, which leads out
+of dead ends; see the package for the source.
 """
 
 import math

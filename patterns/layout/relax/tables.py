@@ -1,4 +1,4 @@
-"""Everything the compiled search reads, in four flat tables.
+"""Everything the compiled search reads, in a few flat tables.
 
 The compiler counts the users of every array it hands about, and that cost more than the geometry
 itself while there were thirty of them; so there are few, and ``At`` says what begins where.

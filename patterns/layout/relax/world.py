@@ -163,7 +163,7 @@ def _firsts(counts: Sequence[int]) -> IntArray:
 
 
 def _corner_table(rings: Sequence[FloatArray]) -> FloatArray:
-    """Return the rows `measure` names, the corners of all rings one after another."""
+    """Return the rows `tables` names, the corners of all rings one after another."""
     corners = np.concatenate(rings)
     steps = np.concatenate([np.roll(ring, -1, axis=0) - ring for ring in rings])
     lengths = np.hypot(steps[:, 0], steps[:, 1])
